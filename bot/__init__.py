@@ -1,0 +1,1 @@
+"""Home-programme adherence for pelvic-health physiotherapy, by chat."""

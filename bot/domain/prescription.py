@@ -1,0 +1,79 @@
+"""A prescription: what the therapist put in force for one client, from a date on.
+
+Plain frozen data. Its limits are checked where it is read (`bot/rules/prescription_file.py`); here it is
+taken as right.
+"""
+
+import datetime as dt
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Position(StrEnum):
+    """The positions of an exercise, easiest first (common practice, no source)."""
+
+    LYING = "lying"
+    SIDE_LYING = "side-lying"
+    SITTING = "sitting"
+    STANDING = "standing"
+
+
+@dataclass(frozen=True, slots=True)
+class Contractions:
+    """One exercise inside a set: `repetitions` holds of `hold_s` seconds with `rest_s` seconds between."""
+
+    exercise: str
+    repetitions: int
+    hold_s: int
+    rest_s: int
+    position: Position
+
+
+@dataclass(frozen=True, slots=True)
+class Prescription:
+    """One version of a client's programme.
+
+    A *set* is everything in `contractions` done together at one time of day; `sets_a_day` such times are due
+    on each of `days` (0 = Monday). `nudge_times` are the client's local wall times, one for each set, in
+    order. Nothing unasked is sent from `quiet_from` until `quiet_to` (local wall times, across midnight when
+    `quiet_from` is the later). `round_up_at` is the evening question. `check_in_day` is the weekday of the
+    weekly questions, `check_in_questions` their ids. In force from `starts_on`, to be reviewed on
+    `review_on`; both are the client's local days.
+    """
+
+    contractions: tuple[Contractions, ...]
+    sets_a_day: int
+    days: frozenset[int]
+    nudge_times: tuple[dt.time, ...]
+    quiet_from: dt.time
+    quiet_to: dt.time
+    round_up_at: dt.time
+    check_in_day: int
+    check_in_questions: tuple[str, ...]
+    starts_on: dt.date
+    review_on: dt.date
+
+
+@dataclass(frozen=True, slots=True)
+class InForce:
+    """A version with its number; it holds from its start until the next version's start."""
+
+    version: int
+    prescription: Prescription
+
+
+def in_force(versions: tuple[InForce, ...], on: dt.date) -> InForce | None:
+    """The version that holds on a local day, or None before the first one starts.
+
+    versions: in the order they were put in force. Where two start on the same day the later one holds.
+    """
+    held = [version for version in versions if version.prescription.starts_on <= on]
+    return max(held, key=lambda v: (v.prescription.starts_on, v.version), default=None)
+
+
+def prescribed_sets(versions: tuple[InForce, ...], on: dt.date) -> int:
+    """How many sets are due on a local day: 0 before the start and on days off."""
+    version = in_force(versions, on)
+    if version is None or on.weekday() not in version.prescription.days:
+        return 0
+    return version.prescription.sets_a_day
