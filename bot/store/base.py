@@ -1,0 +1,216 @@
+"""The database: one engine, transactions, and the keys that open what is sealed."""
+
+import datetime as dt
+import json
+import sqlite3
+import uuid
+from collections.abc import Iterator, Sequence
+from contextlib import AbstractContextManager, contextmanager
+from pathlib import Path
+from threading import Lock
+from typing import Any, Protocol
+
+from sqlalchemy import Connection, Engine, Insert, create_engine, event, insert, select
+from sqlalchemy import Table as SqlTable
+from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy.engine import URL, make_url
+from sqlalchemy.exc import ArgumentError
+from sqlalchemy.pool import ConnectionPoolEntry
+
+from bot.errors import SettingsError
+from bot.store import tables, vault
+from bot.store.ids import new_id
+from bot.store.types import SealedBytes
+from bot.store.vault import Place
+
+INSTALLATION = uuid.UUID(int=0)  # the owner of what belongs to no person: strangers, the look-up key
+KEYS_HELD = 20_000
+BUSY_TIMEOUT_S = 30
+
+
+class Begin(Protocol):
+    """Opens a transaction: returning commits it, raising rolls it back."""
+
+    def __call__(self) -> AbstractContextManager["Tx"]:
+        """A transaction as a context manager."""
+
+
+def read_url(text: str) -> URL:
+    """The database's address; raises SettingsError for one that is no address or no supported engine."""
+    try:
+        url = make_url(text)
+    except ArgumentError:
+        raise SettingsError(
+            "DATABASE_URL: not a database address; expected sqlite:///FILE or postgresql://...",
+        ) from None
+    if url.drivername in {"postgres", "postgresql", "postgresql+psycopg"}:
+        return url.set(drivername="postgresql+psycopg")
+    if url.drivername == "sqlite" and url.database and url.database != ":memory:":
+        return url
+    raise SettingsError(
+        f"DATABASE_URL: {url.drivername} is not supported; expected sqlite:///FILE or postgresql://...",
+    )
+
+
+def open_engine(url: URL) -> Engine:
+    """An engine with our habits.
+
+    SQLite: one connection that writes, WAL, every commit on disk before it counts as done (synchronous FULL),
+    BEGIN IMMEDIATE so that a reading transaction can always go on to write. PostgreSQL: sessions in UTC.
+    Errors never show the values that were bound.
+    """
+    if url.drivername == "sqlite":
+        Path(str(url.database)).expanduser().parent.mkdir(parents=True, exist_ok=True)
+        engine = create_engine(
+            url,
+            pool_size=1,
+            max_overflow=0,
+            pool_timeout=BUSY_TIMEOUT_S,
+            hide_parameters=True,
+            connect_args={"timeout": BUSY_TIMEOUT_S, "check_same_thread": False},
+        )
+        event.listen(engine, "connect", _prepare_sqlite)
+        event.listen(engine, "begin", _begin_immediate)
+        return engine
+    return create_engine(
+        url,
+        pool_pre_ping=True,
+        hide_parameters=True,
+        connect_args={"options": "-c timezone=UTC", "connect_timeout": 10},
+    )
+
+
+def _prepare_sqlite(connection: sqlite3.Connection, record: ConnectionPoolEntry) -> None:
+    del record
+    connection.isolation_level = None  # the driver's own BEGIN would come too late
+    for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON"):
+        connection.execute(f"PRAGMA {pragma}")
+
+
+def _begin_immediate(connection: Connection) -> None:
+    connection.exec_driver_sql("BEGIN IMMEDIATE")
+
+
+class Store:
+    """The database and its keys, shared by all threads of one process."""
+
+    def __init__(self, engine: Engine, masters: Sequence[vault.MasterKey]) -> None:
+        self.engine = engine
+        self._masters = tuple(masters)
+        self._keys: dict[uuid.UUID, bytes] = {}
+        self._lock = Lock()
+
+    @contextmanager
+    def begin(self) -> Iterator["Tx"]:
+        """A transaction; data keys made in it are kept only once it is committed."""
+        with self.engine.begin() as connection:
+            tx = Tx(connection, self._masters, self._keys)
+            yield tx
+        with self._lock:
+            if len(self._keys) > KEYS_HELD:
+                self._keys.clear()
+            self._keys.update(tx.fresh_keys)
+
+    def forget_keys(self) -> None:
+        """Drop the data keys held in memory, so that a destroyed one is no longer used here."""
+        with self._lock:
+            self._keys.clear()
+
+    def close(self) -> None:
+        """Let go of every connection."""
+        self.engine.dispose()
+
+
+class Tx:
+    """One transaction, and sealing within it."""
+
+    def __init__(
+        self,
+        connection: Connection,
+        masters: tuple[vault.MasterKey, ...],
+        held_keys: dict[uuid.UUID, bytes],
+    ) -> None:
+        self.connection = connection
+        self.fresh_keys: dict[uuid.UUID, bytes] = {}
+        self._masters = masters
+        self._held = held_keys
+
+    @property
+    def on_sqlite(self) -> bool:
+        """Whether this is SQLite, where a transaction that writes is alone."""
+        return self.connection.dialect.name == "sqlite"
+
+    def make_key(self, owner: uuid.UUID, now: dt.datetime) -> None:
+        """Give a person, clinic or the installation a data key of its own."""
+        data_key = vault.new_data_key()
+        self.connection.execute(
+            insert(tables.data_key).values(
+                owner_id=owner,
+                wrapped=vault.wrap(self._masters, owner, data_key),
+                made_at=now,
+            ),
+        )
+        self.fresh_keys[owner] = data_key
+
+    def prepare_installation(self, now: dt.datetime) -> None:
+        """Make the installation's own key on first use; harmless when it is there."""
+        row = tables.data_key
+        if self.connection.scalar(select(row.c.owner_id).where(row.c.owner_id == INSTALLATION)) is None:
+            self.make_key(INSTALLATION, now)
+
+    def key_of(self, owner: uuid.UUID) -> bytes:
+        """The data key of an owner; raises SealError when it is gone or cannot be unwrapped."""
+        held = self.fresh_keys.get(owner) or self._held.get(owner)
+        if held is not None:
+            return held
+        wrapped = self.connection.scalar(
+            select(tables.data_key.c.wrapped).where(tables.data_key.c.owner_id == owner),
+        )
+        if wrapped is None:
+            raise vault.SealError(f"the data key of {owner} is gone")
+        key = vault.unwrap(self._masters, owner, wrapped)
+        self.fresh_keys[owner] = key
+        return key
+
+    def seal(self, owner: uuid.UUID, place: Place, value: str | bytes) -> SealedBytes:
+        """A text or bytes, sealed for a place with its owner's key."""
+        plain = value.encode() if isinstance(value, str) else value
+        return vault.seal(self.key_of(owner), owner, place, plain)
+
+    def open(self, place: Place, sealed: SealedBytes) -> bytes:
+        """The bytes of a sealed value."""
+        return vault.unseal(self.key_of(vault.owner_of(sealed)), place, sealed)
+
+    def open_text(self, place: Place, sealed: SealedBytes) -> str:
+        """The text of a sealed value."""
+        return self.open(place, sealed).decode()
+
+    def seal_json(self, owner: uuid.UUID, place: Place, value: object) -> SealedBytes:
+        """A JSON value, sealed."""
+        return self.seal(owner, place, json.dumps(value, ensure_ascii=False))
+
+    def open_json(self, place: Place, sealed: SealedBytes) -> Any:  # noqa: ANN401 - JSON is what it is
+        """A sealed JSON value."""
+        return json.loads(self.open(place, sealed))
+
+    def hash(self, purpose: str, value: str) -> bytes:
+        """The keyed hash by which a private value is looked up."""
+        return vault.keyed_hash(self.key_of(INSTALLATION), purpose, value)
+
+    def put_once(self, table: SqlTable, values: dict[str, Any], *unique: str) -> bool:
+        """Insert a row unless one with the same unique columns is there; tells whether it was new."""
+        statement = self._insert_ignoring(table, unique).values(values)
+        return self.connection.execute(statement).rowcount == 1
+
+    def put_many_once(self, table: SqlTable, rows: list[dict[str, Any]], *unique: str) -> None:
+        """Insert rows, leaving out those whose unique columns are there."""
+        if rows:
+            self.connection.execute(self._insert_ignoring(table, unique), rows)
+
+    def _insert_ignoring(self, table: SqlTable, unique: tuple[str, ...]) -> Insert:
+        if self.on_sqlite:
+            return sqlite.insert(table).on_conflict_do_nothing(index_elements=unique)
+        return postgresql.insert(table).on_conflict_do_nothing(index_elements=unique)
+
+
+__all__ = ["INSTALLATION", "Begin", "Place", "Store", "Tx", "new_id", "open_engine", "read_url"]
