@@ -1,0 +1,248 @@
+"""The client's diary: sets and symptoms as reported, unasked messages as sent, and her place in the agenda."""
+
+import datetime as dt
+import uuid
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from sqlalchemy import func, insert, select, update
+
+from bot.domain.day_book import Meaning, SetReport
+from bot.store import tables
+from bot.store.base import Tx
+from bot.store.ids import new_id
+from bot.store.vault import Place
+
+_SETS = tables.set_report.c
+_SYMPTOMS = tables.symptom_report.c
+_UNASKED = tables.unasked.c
+_TRACK = tables.track.c
+_NOTES = tables.unread_note.c
+
+
+def report_sets(tx: Tx, client_id: uuid.UUID, key: str, report: SetReport, now: dt.datetime) -> bool:
+    """Keep a report of sets; False when this very report (by its key) was kept before."""
+    values = {
+        "id": new_id(now),
+        "client_id": client_id,
+        "key": key,
+        "on_date": report.on,
+        "meaning": report.meaning.value,
+        "value": report.value,
+        "said_at": report.said_at,
+        "entered_at": now,
+    }
+    return tx.put_once(tables.set_report, values, "client_id", "key")
+
+
+def set_reports(
+    tx: Tx,
+    client_ids: Iterable[uuid.UUID],
+    since_on: dt.date,
+) -> dict[uuid.UUID, list[SetReport]]:
+    """The reports of some clients about days from `since_on` on, in one pass."""
+    query = select(_SETS.client_id, _SETS.on_date, _SETS.meaning, _SETS.value, _SETS.said_at).where(
+        _SETS.client_id.in_(list(client_ids)),
+        _SETS.on_date >= since_on,
+    )
+    found: dict[uuid.UUID, list[SetReport]] = {}
+    for row in tx.connection.execute(query):
+        report = SetReport(row.on_date, Meaning(row.meaning), row.value or 0, row.said_at)
+        found.setdefault(row.client_id, []).append(report)
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class SymptomReport:
+    """One answer of a check-in, or a figure from a message. `value` is None for a skipped question."""
+
+    on: dt.date
+    question: str
+    value: int | None
+    said_at: dt.datetime
+
+
+def report_symptom(tx: Tx, client_id: uuid.UUID, key: str, report: SymptomReport, now: dt.datetime) -> bool:
+    """Keep a symptom report; False when this very report was kept before."""
+    values = {
+        "id": new_id(now),
+        "client_id": client_id,
+        "key": key,
+        "on_date": report.on,
+        "question": report.question,
+        "value": report.value,
+        "said_at": report.said_at,
+        "entered_at": now,
+    }
+    return tx.put_once(tables.symptom_report, values, "client_id", "key")
+
+
+def symptom_reports(
+    tx: Tx,
+    client_ids: Iterable[uuid.UUID],
+    since_on: dt.date,
+) -> dict[uuid.UUID, list[SymptomReport]]:
+    """The symptom reports of some clients since a day, oldest first."""
+    query = (
+        select(tables.symptom_report)
+        .where(_SYMPTOMS.client_id.in_(list(client_ids)), _SYMPTOMS.on_date >= since_on)
+        .order_by(_SYMPTOMS.said_at, _SYMPTOMS.id)
+    )
+    found: dict[uuid.UUID, list[SymptomReport]] = {}
+    for row in tx.connection.execute(query):
+        report = SymptomReport(row.on_date, row.question, row.value, row.said_at)
+        found.setdefault(row.client_id, []).append(report)
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class UnaskedRow:
+    """An unasked message that was put in the outbox."""
+
+    what: str
+    on: dt.date
+    ordinal: int
+    put_at: dt.datetime
+
+
+def add_unasked(tx: Tx, client_id: uuid.UUID, row: UnaskedRow) -> bool:
+    """Keep that an unasked message was put; False when the same one was put before."""
+    values = {
+        "id": new_id(row.put_at),
+        "client_id": client_id,
+        "what": row.what,
+        "on_date": row.on,
+        "ordinal": row.ordinal,
+        "put_at": row.put_at,
+    }
+    return tx.put_once(tables.unasked, values, "client_id", "what", "on_date", "ordinal")
+
+
+def unasked(tx: Tx, client_id: uuid.UUID, since: dt.datetime) -> list[UnaskedRow]:
+    """The unasked messages to a client since an instant, oldest first."""
+    query = (
+        select(tables.unasked)
+        .where(_UNASKED.client_id == client_id, _UNASKED.put_at >= since)
+        .order_by(_UNASKED.put_at, _UNASKED.id)
+    )
+    return [UnaskedRow(r.what, r.on_date, r.ordinal, r.put_at) for r in tx.connection.execute(query)]
+
+
+@dataclass(frozen=True, slots=True)
+class TrackRow:
+    """A client's place in the agenda, as the table holds it."""
+
+    client_id: uuid.UUID
+    next_at: dt.datetime | None
+    cap: int
+    mode: str
+    later_at: dt.datetime | None
+    laters_on: dt.date | None
+    laters: int
+    paused_until: dt.date | None
+    pause_reason: str | None
+    last_heard_at: dt.datetime
+    last_check_in_on: dt.date | None
+
+
+def _track(row: object) -> TrackRow:
+    return TrackRow(**{name: getattr(row, name) for name in TrackRow.__dataclass_fields__})
+
+
+def start_track(tx: Tx, client_id: uuid.UUID, cap: int, mode: str, now: dt.datetime) -> None:
+    """Begin a client's agenda."""
+    tx.connection.execute(
+        insert(tables.track).values(
+            client_id=client_id,
+            next_at=now,
+            cap=cap,
+            mode=mode,
+            laters=0,
+            last_heard_at=now,
+        ),
+    )
+
+
+def track_of(tx: Tx, client_id: uuid.UUID) -> TrackRow | None:
+    """A client's place in the agenda, None before it begins."""
+    row = tx.connection.execute(select(tables.track).where(_TRACK.client_id == client_id)).first()
+    return None if row is None else _track(row)
+
+
+def tracks_of(tx: Tx, client_ids: Iterable[uuid.UUID]) -> dict[uuid.UUID, TrackRow]:
+    """Several clients' places at once."""
+    query = select(tables.track).where(_TRACK.client_id.in_(list(client_ids)))
+    return {row.client_id: _track(row) for row in tx.connection.execute(query)}
+
+
+def tracks_due(tx: Tx, now: dt.datetime, limit: int) -> list[TrackRow]:
+    """The tracks that are due, locked until the end of the transaction."""
+    query = (
+        select(tables.track)
+        .where(_TRACK.next_at <= now)
+        .order_by(_TRACK.next_at, _TRACK.client_id)
+        .limit(limit)
+        .with_for_update(skip_locked=True)
+    )
+    return [_track(row) for row in tx.connection.execute(query)]
+
+
+def change_track(tx: Tx, client_id: uuid.UUID, **values: object) -> None:
+    """Change columns of a client's track."""
+    tx.connection.execute(update(tables.track).where(_TRACK.client_id == client_id).values(**values))
+
+
+def next_track_at(tx: Tx) -> dt.datetime | None:
+    """When the next client's agenda is due."""
+    soonest: dt.datetime | None = tx.connection.scalar(select(func.min(_TRACK.next_at)))
+    return soonest
+
+
+def file_note(
+    tx: Tx,
+    client_id: uuid.UUID,
+    inbox_id: uuid.UUID,
+    text: str,
+    said_at: dt.datetime,
+    now: dt.datetime,
+) -> bool:
+    """Keep what the bot could not read, for the therapist; False when this message was filed before."""
+    note_id = new_id(now)
+    values = {
+        "id": note_id,
+        "client_id": client_id,
+        "inbox_id": inbox_id,
+        "text": tx.seal(client_id, Place("unread_note", note_id, "text"), text),
+        "said_at": said_at,
+    }
+    return tx.put_once(tables.unread_note, values, "inbox_id")
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """Something a client wrote that the bot could not read."""
+
+    id: uuid.UUID
+    client_id: uuid.UUID
+    text: str
+    said_at: dt.datetime
+
+
+def unread_notes(tx: Tx, client_ids: Iterable[uuid.UUID]) -> list[Note]:
+    """The notes nobody has opened yet, oldest first."""
+    query = (
+        select(tables.unread_note)
+        .where(_NOTES.client_id.in_(list(client_ids)), _NOTES.read_at.is_(None))
+        .order_by(_NOTES.said_at, _NOTES.id)
+    )
+    return [
+        Note(row.id, row.client_id, tx.open_text(Place("unread_note", row.id, "text"), row.text), row.said_at)
+        for row in tx.connection.execute(query)
+    ]
+
+
+def mark_read(tx: Tx, note_ids: Iterable[uuid.UUID], now: dt.datetime) -> None:
+    """Mark notes as opened by the therapist."""
+    tx.connection.execute(
+        update(tables.unread_note).where(_NOTES.id.in_(list(note_ids))).values(read_at=now),
+    )

@@ -1,0 +1,307 @@
+"""Clinics, staff and clients."""
+
+import datetime as dt
+import uuid
+from collections.abc import Iterable
+from typing import Any
+
+from sqlalchemy import Row, Select, insert, select, update
+
+from bot.domain.contacts import ClinicCard
+from bot.domain.people import Client, Clinic, Role, Staff, Stage
+from bot.domain.prescription import InForce
+from bot.store import tables
+from bot.store.base import Tx
+from bot.store.ids import new_id
+from bot.store.vault import Place
+
+_CLINIC = tables.clinic.c
+_STAFF = tables.staff.c
+_CLIENT = tables.client.c
+
+
+def hours_to_json(card: ClinicCard) -> dict[str, list[list[str]]]:
+    """Opening hours as the table holds them."""
+    return {
+        str(day): [[start.isoformat("minutes"), end.isoformat("minutes")] for start, end in spans]
+        for day, spans in card.hours.items()
+    }
+
+
+def add_clinic(tx: Tx, clinic: Clinic, now: dt.datetime) -> bool:
+    """Put a clinic in; False when its code is taken."""
+    if tx.connection.scalar(select(_CLINIC.id).where(_CLINIC.code == clinic.code)) is not None:
+        return False
+    tx.make_key(clinic.id, now)
+    card = clinic.card
+    tx.connection.execute(
+        insert(tables.clinic).values(
+            id=clinic.id,
+            code=clinic.code,
+            name=tx.seal(clinic.id, Place("clinic", clinic.id, "name"), card.name),
+            zone=card.zone,
+            country=clinic.country,
+            hours=hours_to_json(card),
+            closures=sorted(day.isoformat() for day in card.closures),
+            phone=tx.seal(clinic.id, Place("clinic", clinic.id, "phone"), card.phone),
+            out_of_hours_line=tx.seal(
+                clinic.id,
+                Place("clinic", clinic.id, "out_of_hours_line"),
+                card.out_of_hours_line,
+            ),
+            emergency_number=card.emergency_number,
+            digest_day=clinic.digest_day,
+            digest_at=clinic.digest_at,
+            labels=clinic.labels,
+            made_at=now,
+        ),
+    )
+    return True
+
+
+def _clinic(tx: Tx, row: Row[Any]) -> Clinic:
+    return Clinic(
+        id=row.id,
+        code=row.code,
+        card=ClinicCard(
+            name=tx.open_text(Place("clinic", row.id, "name"), row.name),
+            zone=row.zone,
+            phone=tx.open_text(Place("clinic", row.id, "phone"), row.phone),
+            out_of_hours_line=tx.open_text(
+                Place("clinic", row.id, "out_of_hours_line"),
+                row.out_of_hours_line,
+            ),
+            emergency_number=row.emergency_number,
+            hours={
+                int(day): tuple(
+                    (dt.time.fromisoformat(start), dt.time.fromisoformat(end)) for start, end in spans
+                )
+                for day, spans in row.hours.items()
+            },
+            closures=frozenset(dt.date.fromisoformat(day) for day in row.closures),
+        ),
+        country=row.country,
+        digest_day=row.digest_day,
+        digest_at=row.digest_at,
+        labels=row.labels,
+    )
+
+
+def _one_clinic(tx: Tx, query: Select[Any]) -> Clinic | None:
+    row = tx.connection.execute(query).first()
+    return None if row is None else _clinic(tx, row)
+
+
+def clinic_by_code(tx: Tx, code: str) -> Clinic | None:
+    """The clinic with a code."""
+    return _one_clinic(tx, select(tables.clinic).where(_CLINIC.code == code))
+
+
+def clinic_by_id(tx: Tx, clinic_id: uuid.UUID) -> Clinic:
+    """A clinic that is known to be there."""
+    return _clinic(tx, tx.connection.execute(select(tables.clinic).where(_CLINIC.id == clinic_id)).one())
+
+
+def clinics(tx: Tx) -> list[Clinic]:
+    """All clinics, by code."""
+    return [_clinic(tx, row) for row in tx.connection.execute(select(tables.clinic).order_by(_CLINIC.code))]
+
+
+def add_staff(
+    tx: Tx,
+    staff: Staff,
+    registration: str | None,
+    next_digest_at: dt.datetime | None,
+    now: dt.datetime,
+) -> bool:
+    """Put a therapist or fallback contact in; False when the code is taken in her clinic."""
+    if staff_by_code(tx, staff.clinic_id, staff.code) is not None:
+        return False
+    tx.make_key(staff.id, now)
+    place = Place("staff", staff.id, "registration")
+    tx.connection.execute(
+        insert(tables.staff).values(
+            id=staff.id,
+            clinic_id=staff.clinic_id,
+            code=staff.code,
+            role=staff.role.value,
+            name=tx.seal(staff.id, Place("staff", staff.id, "name"), staff.name),
+            registration=None if registration is None else tx.seal(staff.id, place, registration),
+            next_digest_at=next_digest_at,
+            made_at=now,
+        ),
+    )
+    return True
+
+
+def _staff(tx: Tx, row: Row[Any]) -> Staff:
+    name = tx.open_text(Place("staff", row.id, "name"), row.name)
+    return Staff(id=row.id, clinic_id=row.clinic_id, code=row.code, role=Role(row.role), name=name)
+
+
+def _staff_where(tx: Tx, *conditions: Any) -> list[Staff]:  # noqa: ANN401 - SQL conditions
+    query = select(tables.staff).where(*conditions).order_by(_STAFF.code)
+    return [_staff(tx, row) for row in tx.connection.execute(query)]
+
+
+def staff_by_code(tx: Tx, clinic_id: uuid.UUID, code: str) -> Staff | None:
+    """The therapist or fallback contact with a code in a clinic."""
+    return next(iter(_staff_where(tx, _STAFF.clinic_id == clinic_id, _STAFF.code == code)), None)
+
+
+def staff_by_id(tx: Tx, staff_id: uuid.UUID) -> Staff:
+    """A therapist or fallback contact that is known to be there."""
+    return _staff_where(tx, _STAFF.id == staff_id)[0]
+
+
+def staff_of(tx: Tx, clinic_id: uuid.UUID, role: Role) -> list[Staff]:
+    """A clinic's therapists, or its fallback contacts."""
+    return _staff_where(tx, _STAFF.clinic_id == clinic_id, _STAFF.role == role.value)
+
+
+def digests_due(tx: Tx, now: dt.datetime, limit: int) -> list[tuple[Staff, dt.datetime]]:
+    """Therapists whose digest is due, with the instant it was due at."""
+    query = (
+        select(tables.staff)
+        .where(_STAFF.next_digest_at <= now)
+        .order_by(_STAFF.next_digest_at, _STAFF.id)
+        .limit(limit)
+    )
+    return [(_staff(tx, row), row.next_digest_at) for row in tx.connection.execute(query)]
+
+
+def move_digest(tx: Tx, staff_id: uuid.UUID, due_at: dt.datetime, next_at: dt.datetime) -> bool:
+    """Move a therapist's digest on, unless somebody else did; tells whether it was us."""
+    statement = (
+        update(tables.staff)
+        .where(_STAFF.id == staff_id, _STAFF.next_digest_at == due_at)
+        .values(next_digest_at=next_at)
+    )
+    return tx.connection.execute(statement).rowcount == 1
+
+
+def add_client(tx: Tx, client: Client, now: dt.datetime) -> bool:
+    """Put a client in; False when her code is taken in the clinic."""
+    if client_by_code(tx, client.clinic_id, client.code) is not None:
+        return False
+    tx.make_key(client.id, now)
+    place = Place("client", client.id, "initials")
+    tx.connection.execute(
+        insert(tables.client).values(
+            id=client.id,
+            clinic_id=client.clinic_id,
+            therapist_id=client.therapist_id,
+            code=client.code,
+            initials=None if client.initials is None else tx.seal(client.id, place, client.initials),
+            zone=client.zone,
+            language=client.language,
+            stage=client.stage.value,
+            baby_at_home=client.baby_at_home,
+            made_at=now,
+        ),
+    )
+    return True
+
+
+def _client(tx: Tx, row: Row[Any]) -> Client:
+    place = Place("client", row.id, "initials")
+    return Client(
+        id=row.id,
+        clinic_id=row.clinic_id,
+        therapist_id=row.therapist_id,
+        code=row.code,
+        initials=None if row.initials is None else tx.open_text(place, row.initials),
+        zone=row.zone,
+        language=row.language,
+        stage=Stage(row.stage),
+        baby_at_home=row.baby_at_home,
+    )
+
+
+def _clients_where(tx: Tx, *conditions: Any) -> list[Client]:  # noqa: ANN401 - SQL conditions
+    query = select(tables.client).where(*conditions).order_by(_CLIENT.code)
+    return [_client(tx, row) for row in tx.connection.execute(query)]
+
+
+def client_by_code(tx: Tx, clinic_id: uuid.UUID, code: str) -> Client | None:
+    """The client with a code in a clinic."""
+    return next(iter(_clients_where(tx, _CLIENT.clinic_id == clinic_id, _CLIENT.code == code)), None)
+
+
+def client_by_id(tx: Tx, client_id: uuid.UUID) -> Client:
+    """A client that is known to be there."""
+    return _clients_where(tx, _CLIENT.id == client_id)[0]
+
+
+def clients_by_id(tx: Tx, ids: Iterable[uuid.UUID]) -> dict[uuid.UUID, Client]:
+    """Several clients at once."""
+    return {client.id: client for client in _clients_where(tx, _CLIENT.id.in_(list(ids)))}
+
+
+def clients_of(tx: Tx, therapist_id: uuid.UUID) -> list[Client]:
+    """A therapist's clients, by code."""
+    return _clients_where(tx, _CLIENT.therapist_id == therapist_id)
+
+
+def set_stage(tx: Tx, client_id: uuid.UUID, stage: Stage) -> None:
+    """How far she is."""
+    tx.connection.execute(update(tables.client).where(_CLIENT.id == client_id).values(stage=stage.value))
+
+
+def set_zone(tx: Tx, client_id: uuid.UUID, zone: str) -> None:
+    """The time zone she lives in."""
+    tx.connection.execute(update(tables.client).where(_CLIENT.id == client_id).values(zone=zone))
+
+
+def add_consent(tx: Tx, client_id: uuid.UUID, text_version: str, given: bool, now: dt.datetime) -> None:
+    """Keep that she agreed to a version of the consent text, or took it back."""
+    tx.connection.execute(
+        insert(tables.consent).values(
+            id=new_id(now),
+            client_id=client_id,
+            text_version=text_version,
+            given=given,
+            at=now,
+        ),
+    )
+
+
+def add_prescription(
+    tx: Tx,
+    client_id: uuid.UUID,
+    version: InForce,
+    document: dict[str, Any],
+    by: uuid.UUID,
+    now: dt.datetime,
+) -> None:
+    """Put a prescription in force; `document` is the whole of it, and is sealed."""
+    row_id = new_id(now)
+    tx.connection.execute(
+        insert(tables.prescription).values(
+            id=row_id,
+            client_id=client_id,
+            version=version.version,
+            starts_on=version.prescription.starts_on,
+            document=tx.seal_json(client_id, Place("prescription", row_id, "document"), document),
+            put_in_force_at=now,
+            put_in_force_by=by,
+        ),
+    )
+
+
+def prescription_documents(
+    tx: Tx,
+    client_ids: Iterable[uuid.UUID],
+) -> dict[uuid.UUID, list[tuple[int, dict[str, Any]]]]:
+    """Every version of some clients' prescriptions, oldest first: number and document."""
+    table = tables.prescription
+    query = (
+        select(table.c.id, table.c.client_id, table.c.version, table.c.document)
+        .where(table.c.client_id.in_(list(client_ids)))
+        .order_by(table.c.client_id, table.c.version)
+    )
+    found: dict[uuid.UUID, list[tuple[int, dict[str, Any]]]] = {}
+    for row in tx.connection.execute(query):
+        document = tx.open_json(Place("prescription", row.id, "document"), row.document)
+        found.setdefault(row.client_id, []).append((row.version, document))
+    return found
