@@ -1,0 +1,169 @@
+"""The weekly digest as text: one screen that says who needs the therapist, in counts."""
+
+import datetime as dt
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import accumulate
+
+from bot.domain import adherence as adh
+from bot.domain.attention import ClientWeek, Line, Rank
+from bot.domain.trend import Weekly
+from bot.reports.words import Words, words
+
+ONE_SCREEN = 1500
+"""Characters of a digest, counted as the platform counts them; its own limit is 4096."""
+MOST_REASONS = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Digest:
+    """What one digest shows.
+
+    lines: her clients in the order of attention. first_on, last_on: the week's first and last day in the
+    therapist's own calendar; a client in another zone may be a day apart.
+    """
+
+    lines: tuple[Line, ...]
+    first_on: dt.date
+    last_on: dt.date
+
+
+def length(text: str) -> int:
+    """The length of a text in UTF-16 units, the larger of the two ways the platform may count."""
+    return len(text.encode("utf-16-le")) // 2
+
+
+def figures_text(figures: adh.Adherence, say: Words) -> str:
+    """Counts of sets and days, such as "13 to 18 of 21, answered 5 of 7 days"."""
+    parts = []
+    if figures.prescribed:
+        done = str(figures.done)
+        if figures.unknown:
+            done = say.say("range", low=done, high=str(figures.at_most))
+        parts.append(say.say("done", done=done, due=figures.prescribed))
+        parts.append(say.say("answered", answered=figures.answered_days, days=figures.days))
+    else:
+        parts.append(say.say("nothing-due"))
+    if figures.extra:
+        parts.append(say.say("extra", sets=figures.extra))
+    apart = (
+        ("paused", figures.paused_days),
+        ("stopped", figures.stopped_days),
+        ("travel", figures.travel_days),
+    )
+    parts.extend(say.say(name, days=days) for name, days in apart if days)
+    return ", ".join(parts)
+
+
+def leaks_text(leaks: Weekly, say: Words) -> str:
+    """This week's leaks beside last week's, "" if neither was answered."""
+    now = leaks[-1] if leaks else None
+    was = leaks[-2] if len(leaks) > 1 else None
+    if now is None and was is None:
+        return ""
+    if was is None:
+        return say.say("leaks-first", now=say.span(now))
+    return say.say("leaks", now=say.span(now), was=say.span(was))
+
+
+def _plan_text(client: ClientWeek, say: Words) -> str:
+    """What stands in the way of sets this week, beyond the days already shown apart."""
+    if client.paused_until_on is not None:
+        return say.say("paused-until", on=say.date(client.paused_until_on))
+    if client.plan_starts_on is not None and client.plan_starts_on >= client.today:
+        return say.say("starts", on=say.date(client.plan_starts_on))
+    return ""
+
+
+def client_line(line: Line, say: Words) -> str:
+    """One client in one line: code, why she is here, her counts."""
+    told = [sentence for why in line.reasons if (sentence := say.reason(why))]
+    shown = told[:MOST_REASONS]
+    if len(told) > len(shown):
+        shown.append(say.say("more-reasons", reasons=len(told) - len(shown)))
+    counts = (
+        figures_text(line.figures, say),
+        _plan_text(line.client, say),
+        leaks_text(line.client.leaks, say),
+    )
+    return say.say("line", code=line.code, reasons="; ".join(shown), figures="; ".join(filter(None, counts)))
+
+
+def _window(data: Digest, say: Words) -> str:
+    return say.say(
+        "window", first=say.date(data.first_on), last=say.date(data.last_on), year=data.last_on.year
+    )
+
+
+def head(data: Digest, say: Words) -> str:
+    """The first line: the week, how many clients, and how many in each group."""
+    ranks = Counter(line.rank for line in data.lines)
+    listed = sum(count for rank, count in ranks.items() if rank.listed)
+    parts = [say.say("clients", window=_window(data, say), clients=len(data.lines))]
+    if data.lines:
+        parts.append(say.say("to-look-at", clients=listed))
+    parts.extend(words.format(clients=ranks[rank]) for rank, words in say.groups.items() if ranks[rank])
+    return ", ".join(parts) + "."
+
+
+def _group_lines(lines: Sequence[Line], say: Words) -> list[str]:
+    """The clients nothing is asked for, a line for each group."""
+    groups = {rank: [line.figures for line in lines if line.rank is rank] for rank in say.groups}
+    return [
+        say.say("group", group=say.groups[rank].format(clients=len(group)), figures=_sum_text(group, say))
+        for rank, group in groups.items()
+        if group
+    ]
+
+
+def _sum_text(figures: Sequence[adh.Adherence], say: Words) -> str:
+    return figures_text(adh.together(figures), say)
+
+
+def _more(left: Sequence[Line], say: Words) -> list[str]:
+    """The line that stands for clients cut off, none if nobody was."""
+    if not left:
+        return []
+    alerts = sum(line.rank is Rank.ALERT for line in left)
+    return [say.say("more-alerts" if alerts else "more", clients=len(left), alerts=alerts)]
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """What stands before and after the clients' lines, and how long the whole may be."""
+
+    opening: str
+    closing: tuple[str, ...]
+    limit: int
+
+
+def fit(frame: Frame, parts: Sequence[str], lines: Sequence[Line], say: Words) -> str:
+    """As many of `parts` (one for each of `lines`) as fit in the frame; the others are counted."""
+    room = frame.limit - length(frame.opening)
+    shown = sum(used <= room for used in accumulate(length(part) + 1 for part in parts))
+    while True:
+        text = "\n".join((frame.opening, *parts[:shown], *_more(lines[shown:], say), *frame.closing))
+        if length(text) <= frame.limit or not shown:
+            return text
+        shown -= 1
+
+
+def digest_text(data: Digest, language: str = "en") -> str:
+    """The digest: counts, then who needs the therapist, then everybody else summed up.
+
+    Codes only. The first 160 characters hold no word about the body, since they show on a locked phone. At
+    most `ONE_SCREEN` characters; a list that is longer ends with how many more there are.
+    """
+    say = words(language)
+    listed = [line for line in data.lines if line.rank.listed]
+    if not data.lines:
+        return "\n".join((head(data, say), say.say("nobody")))
+    if not listed:
+        together = _sum_text([line.figures for line in data.lines], say)
+        return "\n".join((head(data, say), say.say("all-together", figures=together)))
+    opening = "\n".join((head(data, say), say.say("how-to-read"), ""))
+    rest = _group_lines(data.lines, say)
+    closing = ("", *rest) if rest else ()
+    frame = Frame(opening, closing, ONE_SCREEN)
+    return fit(frame, [client_line(line, say) for line in listed], listed, say)
