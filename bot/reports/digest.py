@@ -90,17 +90,11 @@ def client_line(line: Line, say: Words) -> str:
     return say.say("line", code=line.code, reasons="; ".join(shown), figures="; ".join(filter(None, counts)))
 
 
-def _window(data: Digest, say: Words) -> str:
-    return say.say(
-        "window", first=say.date(data.first_on), last=say.date(data.last_on), year=data.last_on.year
-    )
-
-
 def head(data: Digest, say: Words) -> str:
     """The first line: the week, how many clients, and how many in each group."""
     ranks = Counter(line.rank for line in data.lines)
     listed = sum(count for rank, count in ranks.items() if rank.listed)
-    parts = [say.say("clients", window=_window(data, say), clients=len(data.lines))]
+    parts = [say.say("clients", window=say.window(data.first_on, data.last_on), clients=len(data.lines))]
     if data.lines:
         parts.append(say.say("to-look-at", clients=listed))
     parts.extend(words.format(clients=ranks[rank]) for rank, words in say.groups.items() if ranks[rank])

@@ -42,11 +42,16 @@ class Words:
     weekdays: tuple[str, ...]
     weekday_letters: tuple[str, ...]
     months: tuple[str, ...]
+    marks: Mapping[str, str]
     sayings: Mapping[str, str]
 
     def date(self, on: dt.date) -> str:
         """A day of this year's calendar, such as "Tue 3 Mar"."""
         return f"{self.weekdays[on.weekday()]} {on.day} {self.months[on.month - 1]}"
+
+    def window(self, first_on: dt.date, last_on: dt.date) -> str:
+        """A stretch of days with its year."""
+        return self.say("window", first=self.date(first_on), last=self.date(last_on), year=str(last_on.year))
 
     def span(self, span: Span | None) -> str:
         """A count or a range, or that nobody answered."""
@@ -173,7 +178,21 @@ ENGLISH = Words(
     weekdays=("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"),
     weekday_letters=("M", "T", "W", "T", "F", "S", "S"),
     months=("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"),
+    marks={
+        "done": "all sets done",
+        "partly": "some done, a bar for each set",
+        "none": "reported: none done",
+        "unknown": "no answer, so unknown",
+        "free": "nothing due",
+        "paused": "paused",
+        "stopped": "stopped",
+        "travel": "skipped by travel",
+    },
     sayings={
+        "steady": "steady",
+        "shown": "{shown} of {clients} shown",
+        "line-legend": "Line: leaks a week, up to 8 weeks. A gap is a week without an answer.",
+        "caption-line": "{code}, {label}: {figures}",
         "unanswered": "not answered",
         "range": "{low} to {high}",
         "open-range": "{low} or more",

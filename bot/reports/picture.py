@@ -1,0 +1,157 @@
+"""The weekly digest as one picture: a row for each client, a mark for each day, told apart by shape alone."""
+
+import json
+from enum import StrEnum
+from functools import cache
+from pathlib import Path
+
+import typst
+
+from bot.domain import adherence as adh
+from bot.domain.attention import Line
+from bot.domain.trend import Weekly
+from bot.reports.digest import Digest, Frame, figures_text, fit, head, leaks_text
+from bot.reports.words import Words, words
+
+HERE = Path(__file__).parent
+TEMPLATE = HERE / "templates" / "digest.typ"
+FONTS = HERE / "fonts"
+
+MOST_CLIENTS = 12
+CAPTION = 1024
+"""The platform's limit for the text under a picture."""
+WEEK = 7
+LINE_WEEKS = 8
+"""Weeks shown in a client's symptom line."""
+POINTS_PER_INCH = 72
+"""At this density one point of the template is one pixel."""
+
+
+class Mark(StrEnum):
+    """The shapes a day can have. BEFORE is empty: the client had not joined yet."""
+
+    DONE = "done"
+    PARTLY = "partly"
+    NONE = "none"
+    UNKNOWN = "unknown"
+    PAUSED = "paused"
+    STOPPED = "stopped"
+    TRAVEL = "travel"
+    FREE = "free"
+    BEFORE = "before"
+
+
+OUTSIDE = {
+    adh.DayState.PAUSED: Mark.PAUSED,
+    adh.DayState.STOPPED: Mark.STOPPED,
+    adh.DayState.TRAVEL: Mark.TRAVEL,
+}
+
+
+def mark(day: adh.Day) -> Mark:
+    """The shape of a day."""
+    if not day.due:
+        return OUTSIDE.get(day.state, Mark.FREE)
+    if not day.answered:
+        return Mark.UNKNOWN
+    if day.done == day.prescribed:
+        return Mark.DONE
+    return Mark.PARTLY if day.done else Mark.NONE
+
+
+def _days(line: Line, say: Words) -> list[dict[str, object]]:
+    days = line.client.days[-WEEK:]
+    before = [{"label": "", "mark": Mark.BEFORE, "done": 0, "due": 0}] * (WEEK - len(days))
+    return before + [
+        {
+            "label": f"{say.weekday_letters[day.on.weekday()]} {day.on.day}",
+            "mark": mark(day),
+            "done": day.done,
+            "due": day.prescribed,
+        }
+        for day in days
+    ]
+
+
+def _weeks(leaks: Weekly) -> list[dict[str, float | bool] | None]:
+    """The last weeks of the symptom line; an open range is drawn from its lower end upwards."""
+    return [
+        None
+        if span is None
+        else {
+            "low": span.low,
+            "high": span.low if span.high is None else span.high,
+            "open": span.high is None,
+        }
+        for span in leaks[-LINE_WEEKS:]
+    ]
+
+
+def label(line: Line, say: Words) -> str:
+    """Why a client is where she is, in two or three words."""
+    return next(filter(None, map(say.label, line.reasons)), say.sayings["steady"])
+
+
+def _row(line: Line, say: Words) -> dict[str, object]:
+    return {
+        "code": line.code,
+        "listed": line.rank.listed,
+        "label": label(line, say),
+        "figures": figures_text(line.figures, say).split(", "),
+        "leaks": leaks_text(line.client.leaks, say),
+        "days": _days(line, say),
+        "weeks": _weeks(line.client.leaks),
+    }
+
+
+def _shown(data: Digest, say: Words) -> str:
+    """How many of the clients the picture shows, "" if all of them."""
+    if len(data.lines) <= MOST_CLIENTS:
+        return ""
+    return say.say("shown", shown=MOST_CLIENTS, clients=len(data.lines))
+
+
+@cache
+def _fonts() -> typst.Fonts:
+    """Our own fonts and no others, so that the picture is the same on every machine."""
+    return typst.Fonts(include_system_fonts=False, include_embedded_fonts=False, font_paths=[FONTS])
+
+
+def digest_picture(data: Digest, language: str = "en") -> bytes:
+    """The digest as a PNG, 1080 pixels wide: the `MOST_CLIENTS` most urgent clients and a legend."""
+    say = words(language)
+    lines = data.lines[:MOST_CLIENTS]
+    content = {
+        "title": say.window(data.first_on, data.last_on),
+        "shown": _shown(data, say),
+        "nobody": "" if lines else say.sayings["nobody"],
+        "rows": [_row(line, say) for line in lines],
+        "legend": [{"mark": name, "words": text} for name, text in say.marks.items()],
+        "line-legend": say.sayings["line-legend"],
+    }
+    return typst.compile(
+        TEMPLATE,
+        format="png",
+        ppi=POINTS_PER_INCH,
+        font_paths=_fonts(),
+        sys_inputs={"content": json.dumps(content)},
+    )
+
+
+def picture_caption(data: Digest, language: str = "en") -> str:
+    """What the picture shows, in at most `CAPTION` characters, for those who cannot see it.
+
+    The first 160 characters hold no word about the body, since they show on a locked phone.
+    """
+    say = words(language)
+    lines = data.lines[:MOST_CLIENTS]
+    if not lines:
+        return "\n".join((head(data, say), say.say("nobody")))
+    opening = "\n".join((head(data, say), say.say("how-to-read"), ""))
+    parts = [
+        say.say(
+            "caption-line", code=line.code, label=label(line, say), figures=figures_text(line.figures, say)
+        )
+        for line in lines
+    ]
+    return fit(Frame(opening, (), CAPTION), parts, data.lines, say)
