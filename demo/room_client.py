@@ -1,4 +1,7 @@
-"""A small client for the local chat room: people act, the clock moves, chats are read. Blocking calls over HTTP."""
+"""A small client for the local chat room: people act, the clock moves, chats are read.
+
+Blocking calls over HTTP, for tests and scripted runs.
+"""
 
 import datetime as dt
 import json
@@ -10,7 +13,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
-from typing import Any
+from typing import Any, Self
 
 import httpx
 
@@ -45,7 +48,10 @@ class Shown:
 
 
 class RoomClient:
-    """Talks to a running room. Acts answer the room's JSON; on a frozen clock they return once the bot is quiet."""
+    """Talks to a running room.
+
+    Acts answer the room's JSON; on a frozen clock they return once the bot is quiet.
+    """
 
     def __init__(self, base_url: str, timeout_s: float = 600.0) -> None:
         self.url = base_url.rstrip("/")
@@ -54,7 +60,7 @@ class RoomClient:
         self.token = TOKEN
         self._http = httpx.Client(base_url=self.url, timeout=timeout_s, trust_env=False)
 
-    def __enter__(self) -> "RoomClient":
+    def __enter__(self) -> Self:
         return self
 
     def __exit__(
@@ -69,7 +75,7 @@ class RoomClient:
     def post(self, path: str, **fields: object) -> Answer:
         """POST to `/room/<path>`; fields that are None are left out. Raises RoomError."""
         given = {name: value for name, value in fields.items() if value is not None}
-        return _checked(self._http.post(f"/room/{path}", json=given))
+        return dict(_checked(self._http.post(f"/room/{path}", json=given)))
 
     def get(self, path: str, **query: str | int) -> Any:  # noqa: ANN401 - whatever the room answers
         """GET `/room/<path>`. Raises RoomError."""
@@ -115,7 +121,7 @@ class RoomClient:
         stub: bool = False,
         settle: bool = True,
     ) -> Answer:
-        """Press a button; without message_id on the newest message that shows it. `answer` is the bot's note."""
+        """Press a button, of the newest message that shows it unless told; `answer` is the bot's note."""
         return self.post(
             "press", person=person, label=label, message_id=message_id, data=data, stub=stub, settle=settle
         )
@@ -131,7 +137,7 @@ class RoomClient:
     ) -> Answer:
         """Send a file with its content."""
         fields = {"person": str(person), "caption": caption, "settle": str(settle).lower()}
-        return _checked(self._http.post("/room/document", data=fields, files={"file": (name, data)}))
+        return dict(_checked(self._http.post("/room/document", data=fields, files={"file": (name, data)})))
 
     def block(self, person: int, *, settle: bool = True) -> Answer:
         """Block the bot."""
@@ -158,7 +164,7 @@ class RoomClient:
         return shown[-1]
 
     def wait_for(self, person: int, fits: Callable[[Shown], bool], within_s: float = 10.0) -> Shown:
-        """The first message of the bot that fits, as soon as it is there; for a running clock. Raises RoomError."""
+        """The first of the bot's messages that fits, once it is there; for a running clock. Raises RoomError."""
         until_s = time.monotonic() + within_s
         while time.monotonic() < until_s:
             for message in self.from_bot(person):

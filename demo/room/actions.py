@@ -1,4 +1,7 @@
-"""What people do in the room: talk, press, send files, block. Each act queues the update the platform would send."""
+"""What people do in the room: talk, press, send files, block.
+
+Each act queues the update the platform would send.
+"""
 
 import re
 from collections.abc import Iterable
@@ -98,10 +101,10 @@ class Actions:
     def press(
         self, person: Person, message_id: int | None, label: str | None, data: str | None, *, stub: bool
     ) -> Done:
-        """Press a button by its label, or send any data, also data that no button carries (an old button).
+        """Press a button by its label, or send any data, also data that no button carries any more.
 
-        Without message_id the newest message that shows the label. stub: the update carries only a stub of the
-        message, as it does for messages the platform no longer gives.
+        Without message_id the newest message that shows the label. stub: the update carries only a stub of
+        the message, as it does for messages the platform no longer gives.
         """
         chat = self._open_chat(person, None)
         message = self._pressed_message(chat, message_id, label, data)

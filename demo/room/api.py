@@ -2,7 +2,7 @@
 
 import asyncio
 from collections.abc import AsyncIterator, Awaitable, Callable
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, suppress
 
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
@@ -39,7 +39,7 @@ class _NoAnswer(Response):
 
 
 class Api:
-    """Answers `/bot<token>/<method>` and `/file/bot<token>/<path>`. `cut` ends the connection of a request."""
+    """Answers `/bot<token>/<method>` and `/file/bot<token>/<path>`. `cut` ends a request's connection."""
 
     def __init__(self, room: Room, webhook: Webhook, cut: Cut) -> None:
         self._room = room
@@ -49,21 +49,22 @@ class Api:
 
     async def call(self, request: Request) -> Response:
         """One call of a method."""
-        room, method = self._room, request.path_params["method"]
-        if request.path_params["token"] != room.settings.token:
-            return _refusal(ApiError(401, "Unauthorized"))
-        call = Call(room, method, arguments.Args())
+        call = Call(self._room, request.path_params["method"], arguments.Args())
+        try:
+            call.args = await self._arguments(request)
+        except ApiError as error:
+            return self._recorded(call, None, error, taken=False)
+        fault = self._room.faults.take_for_call(call.method, _chat_id(call))
         async with _watch(request) as hung_up:
-            try:
-                call.args = arguments.read(
-                    request.headers.get("content-type", ""), await request.body(), request.query_params
-                )
-            except ApiError as error:
-                return self._recorded(call, None, error, taken=False)
-            fault = room.faults.take_for_call(
-                method, call.args.whole("chat_id") if call.args.has("chat_id") else None
-            )
             return await self._answer(call, fault, hung_up)
+
+    async def _arguments(self, request: Request) -> arguments.Args:
+        if request.path_params["token"] != self._room.settings.token:
+            raise ApiError(401, "Unauthorized")
+        if int(request.headers.get("content-length", "0")) > BODY_LIMIT:
+            raise ApiError(413, "Request Entity Too Large")
+        content_type = request.headers.get("content-type", "")
+        return arguments.read(content_type, await request.body(), request.query_params)
 
     async def _answer(self, call: Call, fault: Fault | None, hung_up: asyncio.Event) -> Response:
         if fault is not None:
@@ -99,6 +100,8 @@ class Api:
                 return True
             case "getWebhookInfo":
                 return self._webhook.info()
+            case _:
+                pass
         method = METHODS.get(call.method)
         if method is None:
             raise ApiError(404, "Not Found: method not found")
@@ -119,10 +122,8 @@ class Api:
 
     async def _silence(self, fault: Fault, hung_up: asyncio.Event) -> Response:
         if fault.kind.startswith("timeout"):
-            try:
+            with suppress(TimeoutError):
                 await asyncio.wait_for(hung_up.wait(), HOLD_LIMIT_S)
-            except TimeoutError:
-                pass
         return _NoAnswer(self._cut)
 
     def _recorded(self, call: Call, fault: Fault | None, error: ApiError, *, taken: bool) -> Response:
@@ -133,7 +134,7 @@ class Api:
     def _record(
         self, call: Call, fault: Fault | None, answer: str | int, description: str | None, *, taken: bool
     ) -> None:
-        chat_id = call.args.whole("chat_id") if call.args.text("chat_id").lstrip("-").isdigit() else None
+        chat_id = _chat_id(call)
         person = self._room.people.persons.get(chat_id) if chat_id is not None else None
         fields: Json = {
             "method": call.method,
@@ -163,9 +164,14 @@ class Api:
 
 
 _REQUEST_FIELDS = (
-    "text", "text_units", "caption", "caption_units", "buttons", "silent", "protected", "reply_to", "file", "query",
-    "retry_after", "message_id", "handed",
+    "text", "text_units", "caption", "caption_units", "buttons", "silent", "protected", "reply_to", "file",
+    "query", "retry_after", "message_id", "handed",
 )  # fmt: skip
+
+
+def _chat_id(call: Call) -> int | None:
+    given = call.args.text("chat_id")
+    return int(given) if given.removeprefix("-").isdecimal() else None
 
 
 def _refusal(error: ApiError) -> Response:
@@ -176,7 +182,7 @@ def _refusal(error: ApiError) -> Response:
 @asynccontextmanager
 async def _watch(request: Request) -> AsyncIterator[asyncio.Event]:
     """An event that is set once the caller has hung up."""
-    await request.body()  # what comes after the body can only be the end
+    # The body has been read, so what comes next can only be the end.
     hung_up = asyncio.Event()
     watcher = asyncio.create_task(_set_when_gone(request.receive, hung_up))
     try:

@@ -79,7 +79,7 @@ class Args:
 def read(content_type: str, body: bytes, query: Mapping[str, str]) -> Args:
     """The arguments of one call. Raises a 400 for a body that cannot be read."""
     args = Args(dict(query))
-    kind = content_type.split(";")[0].strip().lower()
+    kind = content_type.partition(";")[0].strip().lower()
     if kind == "application/json":
         try:
             values = json.loads(body or b"{}")

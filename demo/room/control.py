@@ -1,4 +1,7 @@
-"""The control routes: people act, the clock moves, faults are ordered. For the page, scripted runs and tests."""
+"""The control routes: people act, the clock moves, faults are ordered.
+
+They serve the page, scripted runs and tests.
+"""
 
 import base64
 import datetime as dt
@@ -16,7 +19,7 @@ from demo.room.args import Args
 from demo.room.driver import Driver
 from demo.room.moves import MoveError, Moves
 from demo.room.room import Room
-from demo.room.shapes import ApiError, Json, bad_request, iso
+from demo.room.shapes import ApiError, Json, iso
 from demo.room.state import MediaKind, Person
 
 DEFAULT_ZONE = "Europe/Dublin"
@@ -155,7 +158,7 @@ class Control:
         return await self._after(args, person, "deactivate", {}, self._acts.deactivate(person))
 
     async def _after(self, args: Args, person: Person, action: str, content: Json, done: Done) -> Json:
-        """Write the act down and, on a frozen clock, wait until the bot is done with it (`settle` false does not)."""
+        """Write the act down and, on a frozen clock, wait for the bot, unless `settle` is false."""
         fields: Json = {
             "action": action,
             "person": person.name,

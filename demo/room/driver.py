@@ -1,10 +1,10 @@
 """Keeping the bot in step with the room's clock.
 
-The bot's process offers a small HTTP face on this machine. `POST {url}/run` with `{"now": "<ISO UTC>"}` makes it take
-over that instant, run its ticks until none finds work, and answer
-`{"idle": true, "next_at": "<ISO UTC>" | null, "work": n}`, where `next_at` is the next instant at which it will have
-something to do. A clock that moves far is walked from one such instant to the next, so that nothing is lumped together
-that would come apart on a real clock.
+The bot's process offers a small HTTP face on this machine. `POST {url}/run` with `{"now": "<ISO UTC>"}`
+makes it take over that instant, run its ticks until none finds work, and answer
+`{"idle": true, "next_at": "<ISO UTC>" | null, "work": n}`, where `next_at` is the next instant at which it
+will have something to do. A clock that moves far is walked from one such instant to the next, so that
+nothing is lumped together that would come apart on a real clock.
 """
 
 import asyncio
@@ -68,7 +68,7 @@ class Driver:
     async def settle(self, update_ids: Iterable[int]) -> Json:
         """After a person acted: wait until the bot has taken the updates, then run it until all is quiet.
 
-        Answers `settled` and, where it is false, `why`. The clock moves at most 90 s, to what becomes due by then.
+        Answers `settled` and, where it is false, `why`. The clock moves at most 90 s, to what is due by then.
         """
         if self.url is None:
             return {"settled": False, "why": "no bot has registered"}
@@ -116,9 +116,9 @@ class Driver:
             return self._due(await self.run())
 
     async def walk(self, target_at: dt.datetime, settle_s: float) -> None:
-        """Move the clock to `target_at` by way of everything that is due before; then up to `settle_s` further.
+        """Move the clock to `target_at` by way of all that is due before, then at most `settle_s` further.
 
-        Backwards the clock jumps. Raises DriverError; the clock then stands where the bot last was in step.
+        Backwards the clock jumps. Raises DriverError; the clock then stands where the bot failed.
         """
         async with self._lock:
             self.busy, self._stop = True, False

@@ -9,8 +9,9 @@ from dataclasses import dataclass, field
 class LimitSettings:
     """Messages a second for the whole bot and for one chat, and how many may come at once.
 
-    Source: the platform's FAQ for bots (read second-hand): about 30 a second, about 1 a second in a chat, 20 a
-    minute in a group. The size of a tolerated burst is not published; 5 is our choice.
+    Source: the platform's FAQ for bots (read): about 30 a second, about 1 a second in a chat with short
+    bursts tolerated, 20 a minute in a group. The size of a tolerated burst is not published; 5 is our
+    choice.
     """
 
     bot_per_s: float = 30.0

@@ -1,4 +1,4 @@
-"""Moving the clock by orders a person would give: to an instant, by some seconds, to the evening, a week on."""
+"""Moving the clock by a person's orders: to an instant, by some seconds, to the evening, a week on."""
 
 import datetime as dt
 from zoneinfo import ZoneInfo
@@ -28,10 +28,10 @@ class Moves:
     async def move(self, args: Args) -> Json:
         """Carry out one order: `to` (ISO instant), `by_s`, `step`, or `stop` for the walk under way.
 
-        step: "next" (what is planned, at most 7 days on), "evening" (the next 20:00), "tomorrow" (07:00 of the
-        next day), "week" (7 days on, same wall time), all in `zone`. settle_s: how far past the target the clock may
-        go for what is then nearly due; 90 for a step, 0 for `to` and `by_s`. without_bot: move in one jump and do not
-        ask the bot, for a bot that is down on purpose. Raises MoveError.
+        step: "next" (what is planned, at most 7 days on), "evening" (the next 20:00), "tomorrow" (07:00 of
+        the next day), "week" (7 days on, same wall time), all in `zone`. settle_s: how far past the target
+        the clock may go for what is then nearly due; 90 for a step, 0 for `to` and `by_s`. without_bot:
+        move in one jump and do not ask the bot, for a bot that is down on purpose. Raises MoveError.
         """
         if args.flag("stop"):
             self._driver.stop()
@@ -66,7 +66,8 @@ class Moves:
                 return _at(local, MORNING, 1)
             case "week":
                 return _at(local, local.time(), 7)
-        raise MoveError("Move the clock with `to`, `by_s`, or `step`: next, evening, tomorrow, week.")
+            case _:
+                raise MoveError("Move the clock with `to`, `by_s`, or `step`: next, evening, tomorrow, week.")
 
     async def _planned(self, now: dt.datetime) -> dt.datetime | None:
         if self._driver.url is None:

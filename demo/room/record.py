@@ -1,24 +1,25 @@
 """The record file: what happened, one JSON object a line, written out at once.
 
-A checker counts from this file and trusts nothing else, so every line stands alone. All lines have
+A checker counts from this file, so every line stands alone. All lines have
 
-- `n`: line number from 1; `at`: the room's instant (ISO, UTC, ends in Z); `wall_s`: real seconds since start;
+- `n`: line number from 1; `at`: the room's instant (ISO, UTC, ends in Z); `wall`: real seconds since start;
 - `what`: one of the kinds below.
 
 `call` - one call of a method by the bot:
-  `method`; `chat` (id or null) and `person` (name, null outside private chats); the request's own fields, each null
-  when it had none: `text`, `text_units`, `caption`, `caption_units` (UTF-16 units after entity parsing),
-  `buttons` (rows of {"text", "data"} or {"text", "url"}), `silent`, `protected`, `reply_to`, `file` ({"name",
-  "size"}), `query` (the press that is answered); `answer`: "ok", an error code as a number, or "none" when no
-  answer reached the bot; `description` of an error; `retry_after`; `fault`: the ordered fault or null; `taken`:
-  whether the room did what was asked, also when the bot did not hear of it; `message_id`: the message made or
-  changed; `handed`: how many updates a getUpdates gave.
-`update` - an update handed to the bot: `update_id`, `kind`, `person` (name), `person_id`, `chat`, `content` (text,
-  caption, data, message_id, media, status: what there is), `made_at` (when the person acted), `how` ("poll" or
-  "webhook"), `time_handed` (1 the first time).
+  `method`; `chat` (id or null) and `person` (name, null outside private chats); the request's own fields,
+  each null when it had none: `text`, `text_units`, `caption`, `caption_units` (UTF-16 units after entity
+  parsing), `buttons` (rows of {"text", "callback_data"} or {"text", "url"}), `silent`, `protected`,
+  `reply_to`, `file` ({"name", "size"}), `query` (the press that is answered); `answer`: "ok", an error code
+  as a number, or "none" when no answer reached the bot; `description` of an error; `retry_after`; `fault`:
+  the ordered fault or null; `taken`: whether the room did what was asked, also when the bot did not hear of
+  it; `message_id`: the message made or changed; `handed`: how many updates a getUpdates gave. Fetching a
+  file is a call of "download".
+`update` - an update handed to the bot: `update_id`, `kind`, `person` (name), `person_id`, `chat`, `content`
+  (text, caption, data, message_id, media, status: what there is), `made_at` (when the person acted), `how`
+  ("poll" or "webhook"), `time_handed` (1 the first time).
 `update-end` - an update left the queue: `update_id`, `kind`, `fate` ("confirmed", "expired", "dropped").
-`action` - what a person did: `action`, `person`, `person_id`, `chat`, `content`, `update_id` (null if the bot asked
-  not to get that kind).
+`action` - what a person did: `action`, `person`, `person_id`, `chat`, `content`, `update_id` (null if the bot
+  asked not to get that kind).
 `clock` - the clock was moved: `from_at`, `to_at`.
 `driver` - the bot was asked to run its ticks: `work`, `next_at`, `error` (null when it went well).
 """
@@ -52,7 +53,7 @@ class Record:
         whole: Json = {
             "n": self._lines,
             "at": iso(at or self._clock.now()),
-            "wall_s": round(time.monotonic() - self._started_s, 6),
+            "wall": round(time.monotonic() - self._started_s, 6),
             "what": what,
             **fields,
         }

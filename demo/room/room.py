@@ -1,7 +1,7 @@
 """The room as a whole: everything it holds, and the few moves that touch several parts at once."""
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from demo.room import views, wire
@@ -28,7 +28,7 @@ class RoomSettings:
     frozen: bool = False
     token: str = DEFAULT_TOKEN
     record_path: Path | None = None
-    limits: LimitSettings | None = LimitSettings()
+    limits: LimitSettings | None = field(default_factory=LimitSettings)
     first_update_id: int = 700_000_001
     seed: int = 1
 
@@ -43,7 +43,7 @@ class Press:
 
 
 class Room:
-    """All that one running room holds. One event loop owns it; nothing in it is shared with another thread."""
+    """All that one running room holds. One event loop owns it; no other thread touches it."""
 
     def __init__(self, settings: RoomSettings) -> None:
         self.settings = settings

@@ -53,7 +53,7 @@ def iso(at: dt.datetime) -> str:
 
 
 def parse_instant(text: str) -> dt.datetime:
-    """An aware UTC instant from ISO text. Raises ValueError for anything else, also for text without a zone."""
+    """An aware UTC instant from ISO text. Raises ValueError for anything else, also for a missing zone."""
     at = dt.datetime.fromisoformat(text)
     if at.tzinfo is None:
         raise ValueError(f"{text!r} has no zone; write it as 2026-03-02T09:00:00Z.")

@@ -47,7 +47,7 @@ class Webhook:
         return bool(self._url)
 
     def set(self, url: str, secret: str, connections: int) -> None:
-        """Set the webhook. Raises a 400; plain HTTP and any port are allowed on this machine, and nothing else is."""
+        """Set the webhook. Raises a 400. Only this machine is allowed, with plain HTTP and on any port."""
         address = urlsplit(url)
         if address.scheme not in ("http", "https"):
             raise bad_request("bad webhook: An HTTPS URL must be provided for webhook")

@@ -101,10 +101,7 @@ def inaccessible(item: Message, place: Json) -> Json:
 
 def membership(person: Json, place: Json, at: dt.datetime, bot_user: Json, change: tuple[str, str]) -> Json:
     """A ChatMemberUpdated object for the bot itself; `change` is the old status and the new one."""
-    old, new = ({"user": bot_user, "status": status} for status in change)
-    for side in (old, new):
-        if side["status"] == "kicked":
-            side["until_date"] = 0
+    old, new = (_member(bot_user, status) for status in change)
     return {
         "chat": place,
         "from": person,
@@ -112,3 +109,8 @@ def membership(person: Json, place: Json, at: dt.datetime, bot_user: Json, chang
         "old_chat_member": old,
         "new_chat_member": new,
     }
+
+
+def _member(bot_user: Json, status: str) -> Json:
+    shape: Json = {"user": bot_user, "status": status}
+    return {**shape, "until_date": 0} if status == "kicked" else shape
