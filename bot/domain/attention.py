@@ -270,12 +270,17 @@ def _review(first_day: Callable[[Limits], int], last_day: Callable[[Limits], flo
     return find
 
 
+def _since(on: dt.date, case: Case, urgency: float = 0, values: Values = ()) -> Found:
+    """A reason that has held since a day: the longer, the earlier in the list."""
+    return Found((*values, ("on", on)), urgency, case.days_since(on) * DAY)
+
+
 def _stopped(case: Case) -> Found | None:
-    if case.client.stopped_by is None:
+    client = case.client
+    if client.stopped_by is None:
         return None
-    days = case.days_since(case.client.stopped_since_on or case.client.today)
-    values: Values = (("by", case.client.stopped_by), ("days", days))
-    return Found(values, list(StoppedBy).index(case.client.stopped_by), days * DAY)
+    urgency = list(StoppedBy).index(client.stopped_by)
+    return _since(client.stopped_since_on or client.today, case, urgency, (("by", client.stopped_by),))
 
 
 def _call_asked(case: Case) -> Found | None:
@@ -286,10 +291,8 @@ def _call_asked(case: Case) -> Found | None:
 
 
 def _unreachable(case: Case) -> Found | None:
-    if case.client.unreachable_since_on is None:
-        return None
-    days = case.days_since(case.client.unreachable_since_on)
-    return Found((("days", days),), lasting=days * DAY)
+    since_on = case.client.unreachable_since_on
+    return None if since_on is None else _since(since_on, case)
 
 
 def _silent(case: Case) -> Found | None:
@@ -331,17 +334,14 @@ def _below(case: Case) -> Found | None:
 
 
 def _change_unseen(case: Case) -> Found | None:
-    if case.client.change_unseen_since_on is None:
+    since_on = case.client.change_unseen_since_on
+    if since_on is None or case.days_since(since_on) < case.limits.change_unseen_days:
         return None
-    days = case.days_since(case.client.change_unseen_since_on)
-    return Found((("days", days),), lasting=days * DAY) if days >= case.limits.change_unseen_days else None
+    return _since(since_on, case)
 
 
 def _no_plan(case: Case) -> Found | None:
-    if case.client.plan_starts_on is not None:
-        return None
-    days = case.days_since(case.client.joined_on)
-    return Found((("days", days),), lasting=days * DAY)
+    return _since(case.client.joined_on, case) if case.client.plan_starts_on is None else None
 
 
 def _gate_ready(case: Case) -> Found | None:
@@ -353,7 +353,7 @@ def _gate_lifts(case: Case) -> Found | None:
     on = case.client.gate_lifts_on
     if on is None or not 0 <= -case.days_since(on) < case.limits.ahead_days:
         return None
-    return Found((("on", on),), lasting=case.days_since(on) * DAY)
+    return _since(on, case)
 
 
 def _too_few_answers(case: Case) -> Found | None:

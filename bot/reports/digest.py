@@ -34,8 +34,8 @@ def length(text: str) -> int:
     return len(text.encode("utf-16-le")) // 2
 
 
-def figures_text(figures: adh.Adherence, say: Words) -> str:
-    """Counts of sets and days, such as "13 to 18 of 21, answered 5 of 7 days"."""
+def figures_parts(figures: adh.Adherence, say: Words) -> list[str]:
+    """Counts of sets and days one by one: done, answered, extra, and the days outside the count."""
     parts = []
     if figures.prescribed:
         done = str(figures.done)
@@ -53,7 +53,12 @@ def figures_text(figures: adh.Adherence, say: Words) -> str:
         ("travel", figures.travel_days),
     )
     parts.extend(say.say(name, days=days) for name, days in apart if days)
-    return ", ".join(parts)
+    return parts
+
+
+def figures_text(figures: adh.Adherence, say: Words) -> str:
+    """Counts of sets and days, such as "13 to 18 of 21, answered 5 of 7 days"."""
+    return ", ".join(figures_parts(figures, say))
 
 
 def leaks_text(leaks: Weekly, say: Words) -> str:
@@ -67,7 +72,7 @@ def leaks_text(leaks: Weekly, say: Words) -> str:
     return say.say("leaks", now=say.span(now), was=say.span(was))
 
 
-def _plan_text(client: ClientWeek, say: Words) -> str:
+def plan_text(client: ClientWeek, say: Words) -> str:
     """What stands in the way of sets this week, beyond the days already shown apart."""
     if client.paused_until_on is not None:
         return say.say("paused-until", on=say.date(client.paused_until_on))
@@ -76,18 +81,25 @@ def _plan_text(client: ClientWeek, say: Words) -> str:
     return ""
 
 
+def counts_text(line: Line, say: Words) -> str:
+    """A client's counts: sets and days, what stands in the way, leaks."""
+    parts = (
+        figures_text(line.figures, say),
+        plan_text(line.client, say),
+        leaks_text(line.client.leaks, say),
+    )
+    return "; ".join(filter(None, parts))
+
+
 def client_line(line: Line, say: Words) -> str:
     """One client in one line: code, why she is here, her counts."""
     told = [sentence for why in line.reasons if (sentence := say.reason(why))]
     shown = told[:MOST_REASONS]
     if len(told) > len(shown):
         shown.append(say.say("more-reasons", reasons=len(told) - len(shown)))
-    counts = (
-        figures_text(line.figures, say),
-        _plan_text(line.client, say),
-        leaks_text(line.client.leaks, say),
-    )
-    return say.say("line", code=line.code, reasons="; ".join(shown), figures="; ".join(filter(None, counts)))
+    counts = counts_text(line, say)
+    figures = counts[:1].upper() + counts[1:]
+    return say.say("line", code=line.code, reasons="; ".join(shown), figures=figures)
 
 
 def head(data: Digest, say: Words) -> str:

@@ -4,13 +4,14 @@ import json
 from enum import StrEnum
 from functools import cache
 from pathlib import Path
+from typing import TypedDict
 
 import typst
 
 from bot.domain import adherence as adh
 from bot.domain.attention import Line
 from bot.domain.trend import Weekly
-from bot.reports.digest import Digest, Frame, figures_text, fit, head, leaks_text
+from bot.reports.digest import Digest, Frame, counts_text, figures_parts, fit, head, plan_text
 from bot.reports.words import Words, words
 
 HERE = Path(__file__).parent
@@ -21,6 +22,7 @@ MOST_CLIENTS = 12
 CAPTION = 1024
 """The platform's limit for the text under a picture."""
 WEEK = 7
+MOST_BARS = 10
 LINE_WEEKS = 8
 """Weeks shown in a client's symptom line."""
 POINTS_PER_INCH = 72
@@ -59,6 +61,14 @@ def mark(day: adh.Day) -> Mark:
     return Mark.PARTLY if day.done else Mark.NONE
 
 
+def _bars(day: adh.Day) -> tuple[int, int]:
+    """Filled bars and all bars of a day: one for each set, and beyond `MOST_BARS` sets in proportion."""
+    if day.prescribed <= MOST_BARS:
+        return day.done, day.prescribed
+    some = min(max(1, day.done * MOST_BARS // day.prescribed), MOST_BARS - 1)
+    return (some if day.done else 0), MOST_BARS
+
+
 def _days(line: Line, say: Words) -> list[dict[str, object]]:
     days = line.client.days[-WEEK:]
     before = [{"label": "", "mark": Mark.BEFORE, "done": 0, "due": 0}] * (WEEK - len(days))
@@ -66,25 +76,30 @@ def _days(line: Line, say: Words) -> list[dict[str, object]]:
         {
             "label": f"{say.weekday_letters[day.on.weekday()]} {day.on.day}",
             "mark": mark(day),
-            "done": day.done,
-            "due": day.prescribed,
+            "done": filled,
+            "due": bars,
         }
         for day in days
+        for filled, bars in [_bars(day)]
     ]
 
 
-def _weeks(leaks: Weekly) -> list[dict[str, float | bool] | None]:
-    """The last weeks of the symptom line; an open range is drawn from its lower end upwards."""
-    return [
+def _weeks(leaks: Weekly, say: Words) -> list[dict[str, float | str] | None]:
+    """The last weeks of the symptom line, none if no week was answered.
+
+    An open range is drawn at its lower end; its words say that it may be more.
+    """
+    weeks: list[dict[str, float | str] | None] = [
         None
         if span is None
         else {
             "low": span.low,
             "high": span.low if span.high is None else span.high,
-            "open": span.high is None,
+            "words": say.short_span(span),
         }
         for span in leaks[-LINE_WEEKS:]
     ]
+    return weeks if any(weeks) else []
 
 
 def label(line: Line, say: Words) -> str:
@@ -92,15 +107,25 @@ def label(line: Line, say: Words) -> str:
     return next(filter(None, map(say.label, line.reasons)), say.sayings["steady"])
 
 
-def _row(line: Line, say: Words) -> dict[str, object]:
+class Row(TypedDict):
+    """A client as the template takes her."""
+
+    code: str
+    listed: bool
+    label: str
+    figures: list[str]
+    days: list[dict[str, object]]
+    weeks: list[dict[str, float | str] | None]
+
+
+def _row(line: Line, say: Words) -> Row:
     return {
         "code": line.code,
         "listed": line.rank.listed,
         "label": label(line, say),
-        "figures": figures_text(line.figures, say).split(", "),
-        "leaks": leaks_text(line.client.leaks, say),
+        "figures": [*figures_parts(line.figures, say), *filter(None, [plan_text(line.client, say)])],
         "days": _days(line, say),
-        "weeks": _weeks(line.client.leaks),
+        "weeks": _weeks(line.client.leaks, say),
     }
 
 
@@ -120,14 +145,17 @@ def _fonts() -> typst.Fonts:
 def digest_picture(data: Digest, language: str = "en") -> bytes:
     """The digest as a PNG, 1080 pixels wide: the `MOST_CLIENTS` most urgent clients and a legend."""
     say = words(language)
-    lines = data.lines[:MOST_CLIENTS]
+    rows = [_row(line, say) for line in data.lines[:MOST_CLIENTS]]
+    used = {day["mark"] for row in rows for day in row["days"]}
     content = {
         "title": say.window(data.first_on, data.last_on),
         "shown": _shown(data, say),
-        "nobody": "" if lines else say.sayings["nobody"],
-        "rows": [_row(line, say) for line in lines],
-        "legend": [{"mark": name, "words": text} for name, text in say.marks.items()],
-        "line-legend": say.sayings["line-legend"],
+        "nobody": "" if rows else say.sayings["nobody"],
+        "rows": rows,
+        "weeks": LINE_WEEKS,
+        "legend": [{"mark": name, "words": text} for name, text in say.marks.items() if name in used],
+        "line-label": say.sayings["line-label"],
+        "line-legend": say.sayings["line-legend"] if any(row["weeks"] for row in rows) else "",
     }
     return typst.compile(
         TEMPLATE,
@@ -149,9 +177,7 @@ def picture_caption(data: Digest, language: str = "en") -> str:
         return "\n".join((head(data, say), say.say("nobody")))
     opening = "\n".join((head(data, say), say.say("how-to-read"), ""))
     parts = [
-        say.say(
-            "caption-line", code=line.code, label=label(line, say), figures=figures_text(line.figures, say)
-        )
+        say.say("caption-line", code=line.code, label=label(line, say), figures=counts_text(line, say))
         for line in lines
     ]
     return fit(Frame(opening, (), CAPTION), parts, data.lines, say)

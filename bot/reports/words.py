@@ -63,6 +63,12 @@ class Words:
             return f"{span.low:g}"
         return self.say("range", low=f"{span.low:g}", high=f"{span.high:g}")
 
+    def short_span(self, span: Span) -> str:
+        """A count or a range in as few characters as it takes."""
+        if span.high is None:
+            return f"{span.low:g}+"
+        return f"{span.low:g}" if span.low == span.high else f"{span.low:g}-{span.high:g}"
+
     def age(self, age: dt.timedelta) -> str:
         """How long something has lasted, in whole hours, from two days on in whole days."""
         hours = age // HOUR
@@ -108,17 +114,17 @@ ENGLISH = Words(
         Reason.ALERT_UNDECIDED: "waiting for your decision for {age}",
         Reason.ALERT_SENSITIVE: "sensitive: check that it is safe to call",
         Reason.REVIEW_LONG_OVERDUE: "review overdue by {days:day|days}",
-        Reason.STOPPED: "programme stopped {by}, {days:day|days} ago",
+        Reason.STOPPED: "programme stopped {by} on {on}",
         Reason.CALL_ASKED: "asked for a call {age} ago",
-        Reason.UNREACHABLE: "messages have not reached her for {days:day|days}",
+        Reason.UNREACHABLE: "messages have not reached her since {on}",
         Reason.SILENT: "silent for {days:day|days}",
         Reason.LEAKS_UP: "leaks up (trend: {trend})",
         Reason.HEAVINESS_UP: "heaviness {now} of 10, was {was} (trend: {trend})",
         Reason.PAIN_UP: "pain {now} of 10, was {was} (trend: {trend})",
         Reason.NOTES: "{notes:note|notes} to read",
         Reason.BELOW: "below the agreed plan",
-        Reason.CHANGE_UNSEEN: "has not looked at her change for {days:day|days}",
-        Reason.NO_PLAN: "no prescription yet, joined {days:day|days} ago",
+        Reason.CHANGE_UNSEEN: "has not looked at the change of {on}",
+        Reason.NO_PLAN: "no prescription yet, joined on {on}",
         Reason.REVIEW_OVERDUE: "review overdue by {days:day|days}",
         Reason.REVIEW_DUE: "review on {on}",
         Reason.GATE_READY: "{gates:exercise|exercises} ready for you to review",
@@ -151,7 +157,7 @@ ENGLISH = Words(
         Reason.GATE_LIFTS: "limit ends {on}",
         Reason.TOO_FEW_ANSWERS: "cannot tell",
         Reason.PAUSED: "paused",
-        Reason.NOTHING_DUE: "nothing due",
+        Reason.NOTHING_DUE: "no sets this week",
         Reason.SIGNS_FOR_REVIEW: "",
     },
     groups={
@@ -180,7 +186,7 @@ ENGLISH = Words(
     months=("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"),
     marks={
         "done": "all sets done",
-        "partly": "some done, a bar for each set",
+        "partly": "some done, one bar a set",
         "none": "reported: none done",
         "unknown": "no answer, so unknown",
         "free": "nothing due",
@@ -191,7 +197,8 @@ ENGLISH = Words(
     sayings={
         "steady": "steady",
         "shown": "{shown} of {clients} shown",
-        "line-legend": "Line: leaks a week, up to 8 weeks. A gap is a week without an answer.",
+        "line-label": "leaks a week",
+        "line-legend": "Leaks a week: the last 8 weeks, newest on the right. ?: no answer.",
         "caption-line": "{code}, {label}: {figures}",
         "unanswered": "not answered",
         "range": "{low} to {high}",
