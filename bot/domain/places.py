@@ -2,7 +2,7 @@
 
 import datetime as dt
 import unicodedata
-from collections.abc import Iterable
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 from rapidfuzz import fuzz, process
@@ -83,7 +83,8 @@ def find(typed: str, names: frozenset[str]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(places[index][1] for _, _, index in near))[:MOST_OFFERED]
 
 
-def _places(names: Iterable[str]) -> list[tuple[str, str]]:
+@lru_cache(maxsize=4)
+def _places(names: frozenset[str]) -> list[tuple[str, str]]:
     """Every (place as it may be typed, zone): whole zone names, their last parts, and the table above."""
     offered = sorted(name for name in names if "/" in name and not name.startswith(NOT_OFFERED))
     found = [(_plain(name), name) for name in offered]
