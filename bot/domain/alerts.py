@@ -110,25 +110,26 @@ def telling(alert: Alert, card: ClinicCard, now: dt.datetime) -> Telling | None:
     """
     if alert.closed_at is not None or alert.level not in LADDERS:
         return None
-    ladder = LADDERS[alert.level]
     begins_at = contacts.next_opening(card, alert.raised_at)
     out_of_hours = begins_at > alert.raised_at
-    if alert.step == 0:
-        if out_of_hours and alert.level is Level.THERAPIST:
-            return Telling(begins_at, To.THERAPIST, silent=False)
-        return Telling(alert.raised_at, ladder.rungs[0].to, silent=out_of_hours)
+    waits = alert.level is Level.THERAPIST
+    if alert.step == 0 and not (out_of_hours and waits):
+        return Telling(alert.raised_at, LADDERS[alert.level].rungs[0].to, silent=out_of_hours)
     if alert.seen_at is not None:
         return Telling(contacts.next_morning(card, max(alert.seen_at, now)), To.THERAPIST, silent=False)
     # Out of hours the silent first telling is one more than the ladder's own, which begins at opening.
-    place = alert.step - 1 if out_of_hours and alert.level is not Level.THERAPIST else alert.step
+    place = alert.step - 1 if out_of_hours and not waits else alert.step
+    rung = _rung(LADDERS[alert.level], place)
+    if rung is None:
+        return Telling(contacts.next_morning(card, now), To.THERAPIST, silent=False)
+    return Telling(contacts.next_opening(card, begins_at + rung.after), rung.to, silent=False)
+
+
+def _rung(ladder: Ladder, place: int) -> Rung | None:
+    """The rung at a place counted from 0, the repeats after the last one included."""
     if place < len(ladder.rungs):
-        rung = ladder.rungs[place]
-        return _in_hours(begins_at + rung.after, rung.to, card)
-    if ladder.then_every is not None:
-        further = place - len(ladder.rungs) + 1
-        return _in_hours(begins_at + ladder.rungs[-1].after + further * ladder.then_every, To.BOTH, card)
-    return Telling(contacts.next_morning(card, now), To.THERAPIST, silent=False)
-
-
-def _in_hours(at: dt.datetime, to: To, card: ClinicCard) -> Telling:
-    return Telling(contacts.next_opening(card, at), to, silent=False)
+        return ladder.rungs[place]
+    if ladder.then_every is None:
+        return None
+    further = place - len(ladder.rungs) + 1
+    return Rung(ladder.rungs[-1].after + further * ladder.then_every, To.BOTH)

@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
+from zoneinfo import ZoneInfo
 
 from bot.domain import local_time
 
@@ -27,9 +28,14 @@ class ClinicCard:
     closures: frozenset[dt.date]
 
 
+def zone_of(card: ClinicCard) -> ZoneInfo:
+    """The clinic's zone; UTC should it ever vanish from the time zone data."""
+    return local_time.known_zone(card.zone) or ZoneInfo("UTC")
+
+
 def is_open(card: ClinicCard, now: dt.datetime) -> bool:
     """Whether somebody is at the clinic's phone at an instant."""
-    local = local_time.local(card.zone, now)
+    local = local_time.local(now, zone_of(card))
     if local.date() in card.closures:
         return False
     return any(start <= local.time() < end for start, end in card.hours.get(local.weekday(), ()))
@@ -43,13 +49,13 @@ def next_opening(card: ClinicCard, now: dt.datetime) -> dt.datetime:
     """
     if is_open(card, now):
         return now
-    today = local_time.local(card.zone, now).date()
+    today = local_time.local(now, zone_of(card)).date()
     for days in range(LOOK_AHEAD_DAYS):
         on = today + dt.timedelta(days=days)
         if on in card.closures:
             continue
         for start, _ in sorted(card.hours.get(on.weekday(), ())):
-            at = local_time.instant(card.zone, on, start)
+            at = local_time.instant(on, start, zone_of(card))
             if at > now:
                 return at
     return now + dt.timedelta(days=1)
@@ -57,8 +63,8 @@ def next_opening(card: ClinicCard, now: dt.datetime) -> dt.datetime:
 
 def next_morning(card: ClinicCard, now: dt.datetime) -> dt.datetime:
     """The first opening of a later local day than today's."""
-    today = local_time.local(card.zone, now).date()
-    midnight = local_time.instant(card.zone, today + dt.timedelta(days=1), dt.time(0))
+    today = local_time.local(now, zone_of(card)).date()
+    midnight = local_time.instant(today + dt.timedelta(days=1), dt.time(0), zone_of(card))
     return next_opening(card, midnight)
 
 

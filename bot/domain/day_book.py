@@ -1,4 +1,4 @@
-"""What a client said about her sets, day by day: reports are only ever added, the day's total is their sum."""
+"""What a client said about her sets, day by day: reports are only added, the total is worked out."""
 
 import datetime as dt
 from collections.abc import Iterable, Mapping

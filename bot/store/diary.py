@@ -1,4 +1,4 @@
-"""The client's diary: sets and symptoms as reported, unasked messages as sent, and her place in the agenda."""
+"""The client's diary: sets and symptoms as reported, unasked messages, her place in the agenda."""
 
 import datetime as dt
 import uuid
@@ -143,6 +143,7 @@ class TrackRow:
     pause_reason: str | None
     last_heard_at: dt.datetime
     last_check_in_on: dt.date | None
+    restarted_at: dt.datetime
 
 
 def _track(row: object) -> TrackRow:
@@ -159,6 +160,7 @@ def start_track(tx: Tx, client_id: uuid.UUID, cap: int, mode: str, now: dt.datet
             mode=mode,
             laters=0,
             last_heard_at=now,
+            restarted_at=now,
         ),
     )
 
@@ -196,6 +198,43 @@ def next_track_at(tx: Tx) -> dt.datetime | None:
     """When the next client's agenda is due."""
     soonest: dt.datetime | None = tx.connection.scalar(select(func.min(_TRACK.next_at)))
     return soonest
+
+
+@dataclass(frozen=True, slots=True)
+class PauseEvent:
+    """A pause that began on a local day (`until` None: until resumed), or the end of one on that day."""
+
+    kind: str
+    reason: str
+    on: dt.date
+    until: dt.date | None
+
+
+def add_pause_event(tx: Tx, client_id: uuid.UUID, event: PauseEvent, now: dt.datetime) -> None:
+    """Keep that a pause began or ended."""
+    tx.connection.execute(
+        insert(tables.pause_event).values(
+            id=new_id(now),
+            client_id=client_id,
+            kind=event.kind,
+            reason=event.reason,
+            on_date=event.on,
+            until_on=event.until,
+            at=now,
+        ),
+    )
+
+
+def pause_events(tx: Tx, client_ids: Iterable[uuid.UUID]) -> dict[uuid.UUID, list[PauseEvent]]:
+    """The pauses of some clients and their ends, oldest first."""
+    table = tables.pause_event
+    query = select(table).where(table.c.client_id.in_(list(client_ids))).order_by(table.c.at, table.c.id)
+    found: dict[uuid.UUID, list[PauseEvent]] = {}
+    for row in tx.connection.execute(query):
+        found.setdefault(row.client_id, []).append(
+            PauseEvent(row.kind, row.reason, row.on_date, row.until_on),
+        )
+    return found
 
 
 def file_note(

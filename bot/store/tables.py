@@ -132,7 +132,21 @@ track = Table(
     Column("pause_reason", String(32)),
     Column("last_heard_at", Instant, nullable=False),
     Column("last_check_in_on", Date),
+    Column("restarted_at", Instant, nullable=False),
     Index(None, "next_at"),
+)
+
+pause_event = Table(
+    "pause_event",
+    metadata,
+    Column("id", Uuid, primary_key=True),
+    Column("client_id", Uuid, ForeignKey("client.id"), nullable=False),
+    Column("kind", String(16), nullable=False),
+    Column("reason", String(32), nullable=False),
+    Column("on_date", Date, nullable=False),
+    Column("until_on", Date),
+    Column("at", Instant, nullable=False),
+    Index(None, "client_id"),
 )
 
 invite = Table(

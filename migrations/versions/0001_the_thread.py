@@ -196,6 +196,19 @@ def upgrade() -> None:
     )
     op.create_index(op.f("ix_consent_client_id"), "consent", ["client_id"], unique=False)
     op.create_table(
+        "pause_event",
+        sa.Column("id", sa.Uuid(), nullable=False),
+        sa.Column("client_id", sa.Uuid(), nullable=False),
+        sa.Column("kind", sa.String(length=16), nullable=False),
+        sa.Column("reason", sa.String(length=32), nullable=False),
+        sa.Column("on_date", sa.Date(), nullable=False),
+        sa.Column("until_on", sa.Date(), nullable=True),
+        sa.Column("at", sa.DateTime(timezone=True), nullable=False),
+        sa.ForeignKeyConstraint(["client_id"], ["client.id"], name=op.f("fk_pause_event_client_id_client")),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_pause_event")),
+    )
+    op.create_index(op.f("ix_pause_event_client_id"), "pause_event", ["client_id"], unique=False)
+    op.create_table(
         "prescription",
         sa.Column("id", sa.Uuid(), nullable=False),
         sa.Column("client_id", sa.Uuid(), nullable=False),
@@ -260,6 +273,7 @@ def upgrade() -> None:
         sa.Column("pause_reason", sa.String(length=32), nullable=True),
         sa.Column("last_heard_at", sa.DateTime(timezone=True), nullable=False),
         sa.Column("last_check_in_on", sa.Date(), nullable=True),
+        sa.Column("restarted_at", sa.DateTime(timezone=True), nullable=False),
         sa.ForeignKeyConstraint(["client_id"], ["client.id"], name=op.f("fk_track_client_id_client")),
         sa.PrimaryKeyConstraint("client_id", name=op.f("pk_track")),
     )
@@ -322,6 +336,8 @@ def downgrade() -> None:
     op.drop_index(op.f("ix_set_report_client_id_on_date"), table_name="set_report")
     op.drop_table("set_report")
     op.drop_table("prescription")
+    op.drop_index(op.f("ix_pause_event_client_id"), table_name="pause_event")
+    op.drop_table("pause_event")
     op.drop_index(op.f("ix_consent_client_id"), table_name="consent")
     op.drop_table("consent")
     op.drop_index(op.f("ix_alert_next_step_at"), table_name="alert")

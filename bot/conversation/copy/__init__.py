@@ -1,0 +1,19 @@
+"""Every sentence the bot says, by id and language."""
+
+from collections.abc import Mapping
+
+from bot.conversation.copy import en_advice, en_client, en_staff
+
+LANGUAGES: Mapping[str, Mapping[str, str]] = {
+    "en": {**en_client.SENTENCES, **en_advice.SENTENCES, **en_staff.SENTENCES},
+}
+FALLBACK = "en"
+
+
+def text(language: str, sentence: str, values: Mapping[str, str | int]) -> str:
+    """A finished sentence; raises KeyError for an unknown id or a missing value.
+
+    A language without its own words speaks English rather than nothing.
+    """
+    words = LANGUAGES.get(language, LANGUAGES[FALLBACK])
+    return words[sentence].format(**values)

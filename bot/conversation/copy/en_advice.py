@@ -1,0 +1,75 @@
+"""Safety advice in English.
+
+The first 160 characters say whom to call and name no symptom, since they may stand on a lock screen. No
+diagnosis, no reassurance; sentences of at most twelve words. The clinic's own numbers are filled in.
+"""
+
+_NOT_WATCHED = "Nobody watches this chat live. {seen_when}"
+
+SENTENCES = {
+    "advice.ambulance": (
+        "Call {emergency_number} now. Ask for an ambulance.\n"
+        "Do not wait for an answer here. Do not drive yourself.\n"
+        "Have someone stay with you, if you can.\n\n"
+        "What you wrote can be urgent, and it needs a person now. "
+        "Stop all exercises. Your reminders are paused.\n\n" + _NOT_WATCHED
+    ),
+    "advice.emergency_department": (
+        "Go to the emergency department or maternity triage now.\n"
+        "If you cannot get there, call {emergency_number}.\n"
+        "Do not drive yourself. Take someone with you, if you can.\n\n"
+        "What you wrote needs a person to look at you now. "
+        "Stop all exercises. Your reminders are paused.\n\n" + _NOT_WATCHED
+    ),
+    "advice.crisis_line": (
+        "Call {emergency_number} now, or go to the emergency department.\n"
+        "Please do not stay alone. Ask someone to be with you.\n\n"
+        "Thank you for writing this. You deserve help from a person today. "
+        "You can also ring {number_now}.\n"
+        "Your reminders are paused.\n\n" + _NOT_WATCHED
+    ),
+    "advice.baby_advice": (
+        "Call {emergency_number} now for your baby. Say what you see.\n"
+        "Do not wait for an answer here.\n\n"
+        "This chat cannot help a baby. A person can, now. Your reminders are paused.\n\n" + _NOT_WATCHED
+    ),
+    "advice.safeguarding": (
+        "If you are in danger, call {emergency_number}.\n"
+        "For someone to talk to, ring {number_now}.\n\n"
+        "Thank you for writing. {seen_when} Nobody watches this chat live."
+    ),
+    "advice.clinician_today": (
+        "Ring {number_now} today, or your doctor or midwife.\n"
+        "If it gets worse or you feel very ill, call {emergency_number}.\n"
+        "Say what you wrote here.\n\n"
+        "Set your exercises aside until a clinician has told you to go on.\n\n" + _NOT_WATCHED
+    ),
+    "advice.therapist": (
+        "Please ring your clinic about this: {number_now}.\n"
+        "Set aside the exercise that brings it on. Your other sets go on.\n\n"
+        "If it gets worse, or you feel ill, call a doctor or {emergency_number}.\n\n" + _NOT_WATCHED
+    ),
+    "advice.next_review": (
+        "I noted this for your therapist to see.\n"
+        "If it is new or gets worse, ring {number_now}. If you feel very ill, call {emergency_number}.\n\n"
+        + _NOT_WATCHED
+    ),
+    "advice.unsure_question": "Is this happening to you now?",
+    "advice.unsure_no": (
+        "Thank you. I passed your answer on as well.\n"
+        "If it is so after all, call {emergency_number}, or ring {number_now}."
+    ),
+    "advice.unsure_yes": (
+        "Then please do it now: call {emergency_number}, or ring {number_now}.\nI passed your answer on."
+    ),
+    "advice.unsure_old": "I passed your answer on. If it is urgent, call {emergency_number}.",
+    "advice.again": (
+        "Please call {emergency_number} or ring {number_now} now, if you have not yet.\n"
+        "I passed this on as well. {seen_when}"
+    ),
+    "advice.seen_open": "Your therapist is told now, in clinic hours.",
+    "advice.seen_closed": "The clinic is closed. Your therapist will see it from {opening}.",
+    "advice.seen_review": "Your therapist sees it at your next review.",
+    "button.yes_now": "Yes, now",
+    "button.not_now": "No, not now",
+}

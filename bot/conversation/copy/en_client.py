@@ -1,0 +1,200 @@
+"""What clients read, in English: plain, kind, nothing about the body where a lock screen shows it."""
+
+SENTENCES = {
+    # enrolment
+    "invite.unknown": (
+        "This invite does not work. It may be old, used, or mistyped.\n"
+        "Please ask your clinic for a new one.\n\n"
+        "If you need help now, call your clinic or your local emergency number."
+    ),
+    "invite.slow_down": (
+        "Too many tries with wrong codes. Please wait an hour, then ask your clinic for a new invite.\n\n"
+        "If you need help now, call your clinic or your local emergency number."
+    ),
+    "invite.ask_fact": "Hello from {clinic}. Which four digits did your therapist tell you?",
+    "invite.fact_wrong": "These are not the four digits. You can try {left} more times.",
+    "invite.fact_closed": (
+        "These were not the four digits, so this invite is closed now.\n"
+        "Please ask your clinic for a new one: {phone}."
+    ),
+    "invite.linked_elsewhere": (
+        "This chat already belongs to someone at {clinic}. An invite opens in a chat of its own."
+    ),
+    "invite.not_ready": (
+        "{clinic} has not finished setting up. Please ask your therapist to open her own invite first."
+    ),
+    "consent.ask": (
+        "Before we start, please read this.\n\n"
+        "• I am a program. I remind you of what your therapist agreed with you and keep count of your answers.\n"
+        "• Your therapist sees your answers once a week, and sooner if something sounds urgent.\n"
+        "• Nobody watches this chat live. In an emergency call {emergency_number}.\n"
+        "• I give no diagnosis. I am not assessed or registered as a medical device. "
+        "Your therapist and local rules decide.\n"
+        "• The company that runs this chat app can read these messages. Write no more than you want to.\n"
+        "• In some places a chat app may not be used for care. Your clinic has to know.\n"
+        "• Your answers are kept encrypted at {clinic}. You can stop at any time: /stop.\n\n"
+        "Do you agree?"
+    ),
+    "consent.yes": "I agree",
+    "consent.no": "Not now",
+    "consent.refused": (
+        "That is fine. Nothing is kept but this. If you change your mind, tap *I agree* above or write to me.\n"
+        "Your clinic: {phone}."
+    ).replace("*", ""),
+    "consent.please": "Please tap one of the two buttons first. In an emergency call {emergency_number}.",
+    "zone.ask": "Thank you. Is it {clock} on {day} where you are?",
+    "zone.yes": "Yes",
+    "zone.no": "No",
+    "zone.which": "Which big city is near you, in the same time zone? For instance: Dublin",
+    "zone.unknown": (
+        "I do not know that place. Please write the nearest big city, or a zone such as Europe/Dublin."
+    ),
+    "zone.pick": "Which one is it?",
+    "zone.option": "{zone}, now {clock}",
+    "ready": (
+        "All set. From {starts} I write at {times}.\n\n"
+        "When I do, tap Done, or send a number: how many you have done today in all.\n"
+        "You can write anything at any time; what I cannot read goes to your therapist.\n\n"
+        "/today shows where you are, /pause gives you a break, /help the rest."
+    ),
+    "ready.no_plan": (
+        "All set. Your therapist has not put a plan in force yet. I write when she has.\n\n/help tells what I can do."
+    ),
+    # nudges and other unasked messages
+    "nudge.first": "Good time for your first one today? ({sets} in all)",
+    "nudge.next": "Time for the next one? So far today: {done} of {sets}.",
+    "nudge.catch_up": "Is there room for one now? So far today: {done} of {sets}.",
+    "nudge.yesterday": "\n\nAnd {day}: how many were there in all? Buttons below, or skip it.",
+    "nudge.button.done": "Done",
+    "nudge.button.later": "In an hour",
+    "nudge.button.no_more": "No more today",
+    "nudge.button.yesterday": "{day}: {number}",
+    "round_up.ask": "How did today go? So far I have {done} of {sets}.",
+    "round_up.ask_none": "How did today go?",
+    "count.button": "{number}",
+    "kind_word": (
+        "Hello. No answer needed. If you want fewer messages, /pause is one tap.\n"
+        "Whenever you like, send a number and we carry on. Your clinic: {phone}."
+    ),
+    "weekly_word": "Hello, I am still here. Send a number when you want to carry on, or ring {phone}.",
+    "book_review": (
+        "Your review date has passed, so I stop writing for now.\nPlease book your review: {phone}."
+    ),
+    # booking
+    "booked": "Noted: {done} of {sets} today.",
+    "booked.full": "Noted: {done} of {sets} today. That is today's plan.",
+    "booked.extra": "Noted: {done} today, {sets} were planned.",
+    "booked.same": "Yes, I have {done} of {sets} for today.",
+    "booked.other_day": "Noted for {day}: {done} of {sets}.",
+    "booked.unplanned": "Noted: {done} for {day}. Nothing was planned for that day.",
+    "booked.already": "I have that already: {done} of {sets} for {day}.",
+    "ask.one_or_all": "Is that {value} more, or {value} in all?",
+    "ask.button.more": "{value} more",
+    "ask.button.all": "{value} in all",
+    "ask.zero": "I have {done} for today. Shall I make it none?",
+    "ask.button.zero": "None today",
+    "ask.button.keep": "Keep {done}",
+    "ask.count": "How many have you done today in all?",
+    "kept": "All right, it stays at {done} of {sets}.",
+    "closed_day": "All right, no more today. I have {done} of {sets}.",
+    "later": "All right, I ask again at {clock}.",
+    "later.no": "I cannot ask again today: it would be too late, or too often. A number reaches me at any time.",
+    "later.none": "There is nothing more planned for today. A number reaches me at any time.",
+    # check-in
+    "check_in.intro": (
+        "Your weekly questions: at most three taps. Skipping any of them is fine. Your therapist sees the "
+        "answers with her next digest. Nobody watches this chat live. The first question:\n\n{question}"
+    ),
+    "check_in.leaks": "Leaks in the last seven days?",
+    "check_in.heaviness": "Heaviness or a bulge down below in the last seven days? 0 is none, 10 the most.",
+    "check_in.pain": "Pain when you exercise, in the last seven days? 0 is none, 10 the worst.",
+    "check_in.doming": "A ridge down the middle of your tummy on effort, in the last seven days?",
+    "check_in.option": "{label}",
+    "check_in.skip": "Skip",
+    "check_in.thanks": "Thank you. Your therapist sees this on {digest_day}.",
+    "check_in.old": "That question is from {day}. I noted your answer for that day.",
+    "check_in.none": "There are no questions in your plan just now. You can write what you noticed.",
+    # pause
+    "pause.ask": "How long a break?",
+    "pause.button": "{days} days",
+    "pause.button.one": "1 day",
+    "paused": "All right. I write again on {day}. A number or a worry reaches me at any time. /resume ends the break.",
+    "resumed": "Welcome back. So far today: {done} of {sets}.",
+    "resume.not_yours": (
+        "Your reminders are paused until your therapist starts them again.\n"
+        "If you want to talk to her, ring {number_now}. In an emergency call {emergency_number}."
+    ),
+    "resume.not_paused": "There is no break just now. So far today: {done} of {sets}.",
+    "resumed.by_therapist": "Your therapist has started your reminders again. /today shows where you are.",
+    # status and help
+    "today": "Today: {done} of {sets}.\nI write at {times}.{pause}",
+    "today.free": "Nothing is planned for today. I write at {times} on your days.{pause}",
+    "today.paused": "\nReminders are paused until {day}.",
+    "today.paused_open": "\nReminders are paused until your therapist starts them again.",
+    "today.no_plan": "There is no plan in force yet. Your clinic: {phone}.",
+    "help": (
+        "In an emergency call {emergency_number}. Right now a person answers at {number_now}.\n\n"
+        'Send a number: how many you have done today in all. "+1" adds one, "yesterday 2" works too.\n'
+        "/today where you are\n/symptoms the short questions, now\n/pause a break, /resume its end\n"
+        "/stop leave for good\n/privacy what is kept\n\n"
+        "Nobody watches this chat live, and I give no diagnosis. I am not assessed or registered as a medical "
+        "device. Local rules and your clinician decide."
+    ),
+    "privacy": (
+        "What is kept at {clinic}: your answers, what you write here, your plan, and the number of this chat. "
+        "It is stored encrypted. Your therapist and the clinic see it, nobody else.\n"
+        "The company that runs this chat app can read these messages too.\n"
+        "Notifications say nothing about your body.\n"
+        "To see, correct or erase what is kept, ring {phone}. /stop ends it all."
+    ),
+    "stop.ask": "Do you want to stop for good? Your clinic keeps its clinical record; I stop writing.",
+    "stop.button.yes": "Yes, stop",
+    "stop.button.no": "No, go on",
+    "stop.done": (
+        "I have stopped. Your therapist is told.\n"
+        "Nobody reads this chat from now on. Your clinic: {phone}. In an emergency call {emergency_number}."
+    ),
+    "stop.kept": "All right, we go on as before.",
+    "withdrawn": (
+        "Nobody reads this chat any more. Your clinic: {phone}. In an emergency call {emergency_number}.\n"
+        "To begin again, ask your clinic for a new invite."
+    ),
+    # everything else
+    "unread": (
+        "I could not read this, so I keep it for your therapist. She sees it on {digest_day}.\n"
+        "Sooner: ring {number_now}. In an emergency call {emergency_number}.\n\n"
+        "To report, send a number: how many you have done today in all."
+    ),
+    "unread.rest": (
+        "The rest of your message I could not read. Your therapist sees it on {digest_day}; sooner: {number_now}."
+    ),
+    "thanks": "Thank you.",
+    "noted": "Noted. Your therapist sees it with her next digest.",
+    "call_me": "If you would like to talk to someone, ring {number_now}. I keep your message for your therapist.",
+    "media": (
+        "Nobody can see or hear that: I do not open pictures, recordings or files.\n"
+        "Please write it in words, or ring {number_now}. In an emergency call {emergency_number}."
+    ),
+    "command.unknown": "I do not know that command. /help lists what I can do.",
+    "press.old": "That button is from an earlier message. A number reaches me at any time.",
+    "press.unknown": "That button does not belong to this chat. /help lists what I can do.",
+    "group": "I only talk in private, never in a group. Please write to me in a chat of our own.",
+    "stranger": (
+        "Hello. I only talk with clients and therapists who were invited by their clinic, "
+        "and nobody reads what you write here.\n"
+        "If you have an invite, open its link again.\n\n"
+        "If you feel unwell or are worried, ring your doctor or midwife. "
+        "In an emergency call your local emergency number."
+    ),
+    "failed": (
+        "Something went wrong on my side with your last message. It is kept and a person will see it.\n"
+        "If it was urgent, ring {number_now} or call {emergency_number}."
+    ),
+    "command.today": "Where you are today",
+    "command.symptoms": "The short questions",
+    "command.pause": "Take a break",
+    "command.resume": "End the break",
+    "command.stop": "Leave for good",
+    "command.privacy": "What is kept",
+    "command.help": "What I can do",
+}

@@ -1,0 +1,93 @@
+"""What therapists and fallback contacts read, in English. Clients are codes; words stand behind a button."""
+
+SENTENCES = {
+    "staff.linked.therapist": (
+        "You are linked to {clinic} as therapist {code}.\n"
+        "Alerts come here as they happen. Your digest comes on {digest_day} at {digest_clock}.\n/help tells the rest."
+    ),
+    "staff.linked.fallback": (
+        "You are linked to {clinic} as its fallback contact. You get an alert when the therapist has not seen it.\n"
+        "/help tells the rest."
+    ),
+    "alert.new": "{level}: {client}.\nRaised {when}.{sensitive}",
+    "alert.again": "{level}, not seen yet: {client}.\nRaised {when}, told {times} times.{sensitive}",
+    "alert.morning": "{level}, not closed: {client}.\nRaised {when}.{sensitive}",
+    "alert.fallback": "{level}: {client}.\nRaised {when}. {therapist} has not seen it yet.{sensitive}",
+    "alert.unreachable": "{level}: {client}.\nRaised {when}. {therapist} cannot be reached in chat.{sensitive}",
+    "alert.sensitive": "\nSensitive: check that it is safe to call.",
+    "alert.level.emergency": "EMERGENCY",
+    "alert.level.same_day": "Same day",
+    "alert.level.therapist": "For you",
+    "alert.level.next_review": "For the next review",
+    "alert.button.seen": "Seen",
+    "alert.button.words": "Her words",
+    "alert.seen": "{client}: marked as seen at {clock}. What came of it?",
+    "alert.words": "{client}, {when}:\n{signs}\n\n{words}\n\nHistory:\n{history}",
+    "alert.button.spoke": "Spoke to her",
+    "alert.button.not_reached": "Could not reach her",
+    "alert.button.passed_on": "Passed on to …",
+    "alert.button.false_alarm": "False alarm",
+    "alert.ask.passed_on": "{client}: to whom did you pass it on? One line, please.",
+    "alert.ask.false_alarm": "{client}: why was it a false alarm? One line, please.",
+    "alert.closed": "{client}: closed ({outcome}).",
+    "alert.closed_already": "{client}: this alert is closed already ({outcome}).",
+    "alert.not_reached": "{client}: noted that you could not reach her. It stays open and comes back.",
+    "alert.outcome.spoke": "spoke to her",
+    "alert.outcome.not_reached": "could not reach her",
+    "alert.outcome.passed_on": "passed on",
+    "alert.outcome.false_alarm": "false alarm",
+    "alert.ask_resume": "{client}: her reminders are paused. What now?",
+    "alert.button.resume": "Resume programme",
+    "alert.button.keep": "Keep paused",
+    "alert.kept": "{client}: stays paused. /resume {client} starts it again later.",
+    "alert.ask_review": "{client}: who reviewed her medically, and when? One line, please.",
+    "alert.resumed": "{client}: the programme is resumed.",
+    "alert.event.raised": "raised",
+    "alert.event.told": "told {note}",
+    "alert.event.said_again": "she wrote again: {note}",
+    "alert.event.answer": "she answered: {note}",
+    "alert.event.seen": "seen",
+    "alert.event.outcome": "{note}",
+    "alert.event.closed": "closed: {note}",
+    "alert.event.resumed": "resumed: {note}",
+    "alert.event.unreachable": "chat cannot be reached: {note}",
+    "alert.event.line": "{when} {what}",
+    "staff.client_left": "{client} has stopped and gets no more messages.",
+    "staff.client_gone": "{client} cannot be reached in chat any more (blocked, or the account is gone).",
+    "staff.no_client": "There is no client {code} of yours. /clients lists them.",
+    "staff.not_paused": "{client} is not paused.",
+    "staff.clients": "Your clients:\n{lines}",
+    "staff.clients.none": "You have no clients here yet. `programme-bot add-client` enrols one.",
+    "staff.client_line": "{client} {done} of {sets} today{extra}",
+    "staff.client_line.invited": "{client} has not opened her invite",
+    "staff.client_line.paused": ", paused",
+    "staff.client_line.left": "{client} has stopped",
+    "staff.notes": "{client}, {when}:\n{text}",
+    "staff.notes.none": "No unread notes from {client}.",
+    "staff.text": (
+        "I could not use that, and it was not sent to any client. It is not kept for anybody to read.\n"
+        "/help tells what I can do."
+    ),
+    "staff.media": "I do not open pictures, recordings or files. Nothing was sent to any client.",
+    "staff.help": (
+        "Alerts come here as they happen, the digest on {digest_day} at {digest_clock}.\n"
+        "/digest the last seven days, now\n/clients your clients\n/notes CODE what a client wrote that I could not read\n"
+        "/resume CODE start a paused programme again\n/privacy what is kept\n\n"
+        "I give no diagnosis and am not assessed or registered as a medical device. "
+        "Clients are told that nobody watches the chat live; an alert reaches them advice at once, and you."
+    ),
+    "staff.help.fallback": (
+        "You get alerts that the therapist has not seen in time. Tap Seen, then say what came of it.\n"
+        "/privacy what is kept"
+    ),
+    "staff.privacy": (
+        "Kept at {clinic}: your name, registration, the number of this chat, what you press here. "
+        "Stored encrypted. The company that runs this chat app can read these messages."
+    ),
+    "staff.old_button": "That button is from an earlier message and does nothing any more.",
+    "digest.text": "{text}",
+    "digest.caption": "{text}",
+    "command.digest": "The last seven days, now",
+    "command.clients": "Your clients",
+    "command.notes": "What could not be read",
+}

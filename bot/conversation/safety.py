@@ -1,0 +1,94 @@
+"""What follows a warning sign: advice first, the alert, and one closed question where we are unsure."""
+
+from bot.conversation import copy
+from bot.conversation.effects import AddToAlert, Effect, Pause, RaiseAlert, TakeButtons, Turn, Wait, say
+from bot.conversation.incoming import Press
+from bot.conversation.speech import Button, Say, Values
+from bot.conversation.view import ClientView, contact_values, opening_text
+from bot.domain.alerts import Alert
+from bot.domain.contacts import is_open
+from bot.domain.delivery import Kind
+from bot.domain.levels import Level
+from bot.domain.warning_signs import Handling, Hearing, Route, Sign
+
+PAUSED_BY_WARNING = "warning"
+ALERT_WORDS = 1200  # characters of a long message that an alert shows; the whole is filed as a note
+
+
+def seen_when(view: ClientView, level: Level) -> str:
+    """A sentence that says when a person will see it."""
+    language = view.client.language
+    if level is Level.NEXT_REVIEW:
+        return copy.text(language, "advice.seen_review", {})
+    if is_open(view.card, view.now):
+        return copy.text(language, "advice.seen_open", {})
+    return copy.text(language, "advice.seen_closed", {"opening": opening_text(view.card, view.now)})
+
+
+def advice(view: ClientView, level: Level, route: Route) -> Say:
+    """The advice of a route: whom to call stands first, nothing is named on the lock screen."""
+    values: Values = {**contact_values(view), "seen_when": seen_when(view, level)}
+    key = level.value if level is Level.NEXT_REVIEW else route.value
+    return Say(f"advice.{key}", values, kind=Kind.ADVICE, keep_private=True)
+
+
+def warn(view: ClientView, hearing: Hearing, words: str) -> Turn:
+    """Advice and alert for what was heard in a message.
+
+    1. The advice of the most urgent sign. 2. The alert with every sign. 3. If we are unsure, one closed
+    question after the advice, never instead of it.
+    """
+    if hearing.level is None:
+        return Turn()
+    top = next(heard for heard in hearing.heard if heard.level is hearing.level)
+    signs = [view.rules.signs[heard.sign] for heard in hearing.heard]
+    turn = _pass_on(view, hearing.level, top.route, signs, words)
+    if hearing.sure or hearing.level is Level.NEXT_REVIEW:
+        return turn
+    question = Say(
+        "advice.unsure_question",
+        rows=((Button("button.yes_now", "sure:yes"), Button("button.not_now", "sure:no")),),
+        kind=Kind.ADVICE,
+    )
+    return turn + Turn((Wait({"for": "sure"}),), (question,))
+
+
+def warn_of_answer(view: ClientView, sign_id: str, level: Level, words: str) -> Turn:
+    """Advice and alert for a check-in answer that is a warning."""
+    sign = view.rules.signs[sign_id]
+    route = Route.CLINICIAN_TODAY if level is Level.SAME_DAY else sign.route
+    return _pass_on(view, level, route, [sign], words)
+
+
+def _pass_on(view: ClientView, level: Level, route: Route, signs: list[Sign], words: str) -> Turn:
+    sensitive = any(sign.handling is not Handling.ORDINARY for sign in signs)
+    pauses = level is Level.EMERGENCY or any(sign.pauses_nudges for sign in signs)
+    alert = RaiseAlert(
+        level=level,
+        handling="sensitive" if sensitive else "ordinary",
+        signs=tuple(dict.fromkeys(sign.id for sign in signs)),
+        words=words[:ALERT_WORDS],
+        pauses=pauses,
+    )
+    effects: tuple[Effect, ...] = (alert,)
+    if pauses:
+        effects += (Pause(None, PAUSED_BY_WARNING),)
+    return Turn(effects, (advice(view, level, route),))
+
+
+def answered(view: ClientView, press: Press, answer: str) -> Turn:
+    """Her answer to the closed question goes into the alert's history; it never removes the alert."""
+    latest: Alert | None = view.open_alerts[-1] if view.open_alerts else None
+    if latest is None:
+        return say("advice.unsure_old", **contact_values(view))
+    yes = answer == "yes"
+    note = copy.text(view.client.language, "button.yes_now" if yes else "button.not_now", {})
+    effects: tuple[Effect, ...] = (AddToAlert(latest.id, note), Wait(None))
+    if press.message_id is not None:
+        effects += (TakeButtons(press.message_id),)
+    sentence = Say(
+        "advice.unsure_yes" if yes else "advice.unsure_no",
+        contact_values(view),
+        kind=Kind.ADVICE,
+    )
+    return Turn(effects, (sentence,))

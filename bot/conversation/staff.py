@@ -1,0 +1,329 @@
+"""A turn with a therapist or a fallback contact: alerts, and the few things she asks for by command."""
+
+import datetime as dt
+import uuid
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from bot.conversation import copy
+from bot.conversation.effects import (
+    CloseAlert,
+    Effect,
+    MarkSeen,
+    NoteNotReached,
+    ReadNotes,
+    ResumeClient,
+    SendDigest,
+    TakeButtons,
+    Turn,
+    Wait,
+    say,
+)
+from bot.conversation.incoming import Body, Command, Media, Press, Text
+from bot.conversation.speech import Button, Say, Values
+from bot.conversation.view import DAY_NAMES, clock_text
+from bot.domain import local_time
+from bot.domain.alerts import NEEDS_WORDS, Alert, Outcome
+from bot.domain.contacts import zone_of
+from bot.domain.levels import Level
+from bot.domain.people import Client, Clinic, Role, Staff, Stage
+
+LONGEST_WORDS = 2500  # of a client's words in one message, well below the platform's limit
+
+
+@dataclass(frozen=True, slots=True)
+class ClientLine:
+    """One client as the list shows her."""
+
+    client: Client
+    done: int
+    sets: int
+    paused: bool
+
+
+@dataclass(frozen=True, slots=True)
+class AlertView:
+    """An alert with whose it is, its signs' titles, and its history as (when, sentence id, note)."""
+
+    alert: Alert
+    client: Client
+    titles: tuple[str, ...]
+    history: tuple[tuple[dt.datetime, str, str], ...]
+    client_paused: bool
+
+
+@dataclass(frozen=True, slots=True)
+class NoteView:
+    """An unread note."""
+
+    id: uuid.UUID
+    client: Client
+    text: str
+    said_at: dt.datetime
+
+
+@dataclass(frozen=True, slots=True)
+class StaffView:
+    """A therapist or fallback contact as she stands at `now`.
+
+    alert: the alert her button or pending answer is about, only if it is hers to see. clients, notes: her
+    own; filled where a command asks for them.
+    """
+
+    staff: Staff
+    clinic: Clinic
+    now: dt.datetime
+    waiting: Mapping[str, str | int] | None
+    alert: AlertView | None = None
+    clients: tuple[ClientLine, ...] = ()
+    notes: tuple[NoteView, ...] = ()
+    language: str = "en"
+
+    def label(self, client: Client) -> str:
+        """What stands for a client here."""
+        return client.label(self.clinic.labels)
+
+    def when(self, at: dt.datetime) -> str:
+        """An instant in the clinic's time."""
+        local = local_time.local(at, zone_of(self.clinic.card))
+        return f"{DAY_NAMES[local.weekday()][:3]} {local.day} {local:%b %H:%M}"
+
+
+def alert_values(view: StaffView, alert: Alert, client: Client) -> dict[str, str | int]:
+    """What an alert's notification may say: the client's code and the level."""
+    sensitive = copy.text(view.language, "alert.sensitive", {}) if alert.handling == "sensitive" else ""
+    return {
+        "level": copy.text(view.language, f"alert.level.{alert.level.value}", {}),
+        "client": view.label(client),
+        "when": view.when(alert.raised_at),
+        "sensitive": sensitive,
+    }
+
+
+def alert_rows(alert: Alert) -> tuple[tuple[Button, ...], ...]:
+    """*Seen* and *Her words*."""
+    return (
+        (
+            Button("alert.button.seen", f"seen:{alert.id.hex}"),
+            Button("alert.button.words", f"words:{alert.id.hex}"),
+        ),
+    )
+
+
+def outcome_rows(alert: Alert) -> tuple[tuple[Button, ...], ...]:
+    """What may have come of an alert."""
+    buttons = [
+        Button(f"alert.button.{outcome.value}", f"out:{outcome.value}:{alert.id.hex}") for outcome in Outcome
+    ]
+    return (
+        tuple(buttons[:2]),
+        tuple(buttons[2:]),
+        (Button("alert.button.words", f"words:{alert.id.hex}"),),
+    )
+
+
+def alert_id_of(body: Body, waiting: Mapping[str, str | int] | None) -> uuid.UUID | None:
+    """Which alert a press, or the line we wait for, is about."""
+    text = ""
+    if isinstance(body, Press):
+        text = body.data.rpartition(":")[2]
+    elif isinstance(body, Text) and waiting is not None:
+        text = str(waiting.get("alert", ""))
+    try:
+        return uuid.UUID(hex=text)
+    except ValueError:
+        return None
+
+
+def step(view: StaffView, body: Body) -> Turn:
+    """What a message from a therapist or fallback contact leads to."""
+    match body:
+        case Press():
+            return _pressed(view, body)
+        case Command():
+            return _command(view, body)
+        case Text(text=text):
+            return _text(view, text.strip())
+        case Media():
+            return say("staff.media")
+        case _:
+            return Turn()
+
+
+def _pressed(view: StaffView, press: Press) -> Turn:
+    shown = view.alert
+    if shown is None:
+        return say("staff.old_button")
+    taken: tuple[Effect, ...] = () if press.message_id is None else (TakeButtons(press.message_id),)
+    match press.data.split(":")[:-1]:
+        case ["words"]:
+            return Turn(says=(_words(view, shown),))
+        case ["seen"] if shown.alert.closed_at is None:
+            values: Values = {"client": view.label(shown.client), "clock": _clock(view)}
+            asked = Say("alert.seen", values, outcome_rows(shown.alert))
+            return Turn((MarkSeen(shown.alert.id), *taken), (asked,))
+        case ["out", outcome] if shown.alert.closed_at is None and outcome in list(Outcome):
+            return Turn(taken) + _outcome(view, shown, Outcome(outcome))
+        case ["resume"]:
+            return Turn(taken) + _ask_review(view, shown)
+        case ["keep"]:
+            return Turn(taken) + say("alert.kept", client=view.label(shown.client))
+        case ["seen"] | ["out", _]:
+            return Turn(taken) + _closed_already(view, shown)
+        case _:
+            return say("staff.old_button")
+
+
+def _clock(view: StaffView) -> str:
+    return clock_text(view.now, zone_of(view.clinic.card))
+
+
+def _closed_already(view: StaffView, shown: AlertView) -> Turn:
+    outcome = shown.alert.outcome or Outcome.SPOKE
+    named = copy.text(view.language, f"alert.outcome.{outcome.value}", {})
+    return say("alert.closed_already", client=view.label(shown.client), outcome=named)
+
+
+def _words(view: StaffView, shown: AlertView) -> Say:
+    lines = []
+    for at, kind, note in shown.history:
+        what = copy.text(view.language, f"alert.event.{kind}", {"note": note})
+        lines.append(copy.text(view.language, "alert.event.line", {"when": view.when(at), "what": what}))
+    values = {
+        "client": view.label(shown.client),
+        "when": view.when(shown.alert.raised_at),
+        "signs": "; ".join(shown.titles),
+        "words": shown.alert.words[:LONGEST_WORDS],
+        "history": "\n".join(lines[-12:])[-900:],
+    }
+    rows = outcome_rows(shown.alert)[:2] if shown.alert.seen_at else alert_rows(shown.alert)
+    if shown.alert.closed_at is not None:
+        rows = ()
+    return Say("alert.words", values, rows, keep_private=True)
+
+
+def _outcome(view: StaffView, shown: AlertView, outcome: Outcome) -> Turn:
+    client = view.label(shown.client)
+    seen: tuple[Effect, ...] = () if shown.alert.seen_at else (MarkSeen(shown.alert.id),)
+    if outcome is Outcome.NOT_REACHED:
+        return Turn((*seen, NoteNotReached(shown.alert.id))) + say("alert.not_reached", client=client)
+    if outcome in NEEDS_WORDS:
+        wait = Wait({"for": "outcome", "outcome": outcome.value, "alert": shown.alert.id.hex})
+        return Turn((*seen, wait)) + say(f"alert.ask.{outcome.value}", client=client)
+    return Turn(seen) + _close(view, shown, outcome, "")
+
+
+def _close(view: StaffView, shown: AlertView, outcome: Outcome, note: str) -> Turn:
+    client = view.label(shown.client)
+    named = copy.text(view.language, f"alert.outcome.{outcome.value}", {})
+    turn = Turn((CloseAlert(shown.alert.id, outcome, note), Wait(None)))
+    turn += say("alert.closed", client=client, outcome=named)
+    if not shown.client_paused:
+        return turn
+    buttons = (
+        Button("alert.button.resume", f"resume:{shown.alert.id.hex}"),
+        Button("alert.button.keep", f"keep:{shown.alert.id.hex}"),
+    )
+    return turn + Turn(says=(Say("alert.ask_resume", {"client": client}, (buttons,)),))
+
+
+def _ask_review(view: StaffView, shown: AlertView) -> Turn:
+    """After an emergency a person has to have reviewed her; otherwise the programme resumes at once."""
+    client = view.label(shown.client)
+    if not shown.client_paused:
+        return say("staff.not_paused", client=client)
+    if shown.alert.level is not Level.EMERGENCY:
+        return Turn((ResumeClient(shown.client.id, ""),)) + say("alert.resumed", client=client)
+    return Turn((Wait({"for": "review", "alert": shown.alert.id.hex}),)) + say(
+        "alert.ask_review", client=client
+    )
+
+
+def _text(view: StaffView, text: str) -> Turn:
+    waiting, shown = view.waiting, view.alert
+    if waiting is None or shown is None or not text:
+        return say("staff.text")
+    match waiting.get("for"):
+        case "outcome" if shown.alert.closed_at is None:
+            return _close(view, shown, Outcome(str(waiting["outcome"])), text)
+        case "review":
+            note = f"{text} ({view.staff.code})"
+            resumed = say("alert.resumed", client=view.label(shown.client))
+            return Turn((ResumeClient(shown.client.id, note), Wait(None))) + resumed
+        case _:
+            return Turn((Wait(None),)) + _closed_already(view, shown)
+
+
+def _command(view: StaffView, command: Command) -> Turn:
+    day = DAY_NAMES[view.clinic.digest_day]
+    clock = f"{view.clinic.digest_at:%H:%M}"
+    therapist = view.staff.role is Role.THERAPIST
+    match command.name:
+        case "start" | "help":
+            key = "staff.help" if therapist else "staff.help.fallback"
+            return say(key, digest_day=day, digest_clock=clock)
+        case "privacy":
+            return say("staff.privacy", clinic=view.clinic.card.name)
+        case "digest" if therapist:
+            return Turn((SendDigest(),))
+        case "clients" if therapist:
+            return _clients(view)
+        case "notes" if therapist:
+            return _notes(view, command.argument)
+        case "resume" if therapist:
+            return _resume(view, command.argument)
+        case _:
+            return say("command.unknown")
+
+
+def _clients(view: StaffView) -> Turn:
+    if not view.clients:
+        return say("staff.clients.none")
+    lines = []
+    for line in view.clients:
+        key, extra = "staff.client_line", ""
+        if line.client.stage is Stage.WITHDRAWN:
+            key = "staff.client_line.left"
+        elif line.client.stage is not Stage.ACTIVE:
+            key = "staff.client_line.invited"
+        elif line.paused:
+            extra = copy.text(view.language, "staff.client_line.paused", {})
+        values: Values = {"client": view.label(line.client), "done": line.done, "sets": line.sets, "extra": extra}
+        lines.append(copy.text(view.language, key, values))
+    return say("staff.clients", lines="\n".join(lines)[:3500])
+
+
+def _find(view: StaffView, code: str) -> ClientLine | None:
+    wanted = code.strip().casefold()
+    return next((line for line in view.clients if line.client.code.casefold() == wanted), None)
+
+
+def _notes(view: StaffView, code: str) -> Turn:
+    line = _find(view, code)
+    if line is None:
+        return say("staff.no_client", code=code or "?")
+    client = view.label(line.client)
+    notes = [note for note in view.notes if note.client.id == line.client.id]
+    if not notes:
+        return say("staff.notes.none", client=client)
+    says = tuple(
+        Say(
+            "staff.notes",
+            {"client": client, "when": view.when(note.said_at), "text": note.text[:LONGEST_WORDS]},
+            keep_private=True,
+        )
+        for note in notes[:10]
+    )
+    return Turn((ReadNotes(tuple(note.id for note in notes[:10])),), says)
+
+
+def _resume(view: StaffView, code: str) -> Turn:
+    line = _find(view, code)
+    if line is None:
+        return say("staff.no_client", code=code or "?")
+    client = view.label(line.client)
+    if not line.paused:
+        return say("staff.not_paused", client=client)
+    if view.alert is not None and view.alert.client.id == line.client.id:
+        return _ask_review(view, view.alert)
+    return Turn((ResumeClient(line.client.id, ""),)) + say("alert.resumed", client=client)

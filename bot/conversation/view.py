@@ -1,0 +1,108 @@
+"""What a turn with a client may look at: everything is read beforehand, nothing is fetched meanwhile."""
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass
+from zoneinfo import ZoneInfo
+
+from bot.domain import local_time
+from bot.domain.alerts import Alert
+from bot.domain.contacts import ClinicCard, next_opening, number_now, zone_of
+from bot.domain.day_book import DayBook
+from bot.domain.people import Client
+from bot.domain.prescription import InForce, in_force, prescribed_sets
+from bot.domain.track import Pause
+from bot.domain.warning_signs import SignRules
+
+DAY_NAMES = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+
+
+@dataclass(frozen=True, slots=True)
+class ClientView:
+    """A client as she stands at `now`.
+
+    said_at: when she said what is being answered; her words are about that day, however late they arrive.
+    waiting: what the conversation waits for. baseline: her first answer to each check-in question. laters:
+    how often she put a nudge off today. digest_day: the weekday her therapist reads the digest (0 = Monday).
+    unread_lately: a message of hers that could not be read was answered in the last minutes.
+    """
+
+    client: Client
+    card: ClinicCard
+    now: dt.datetime
+    said_at: dt.datetime
+    versions: tuple[InForce, ...]
+    book: DayBook
+    waiting: Mapping[str, str | int] | None
+    pause: Pause | None
+    open_alerts: tuple[Alert, ...]
+    baseline: Mapping[str, int]
+    laters: int
+    digest_day: int
+    rules: SignRules
+    unread_lately: bool = False
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """Her time zone; the clinic's should hers ever vanish from the time zone data."""
+        return local_time.known_zone(self.client.zone) or zone_of(self.card)
+
+    @property
+    def today(self) -> dt.date:
+        """Her local day when she said it."""
+        return local_time.local_date(self.said_at, self.zone)
+
+    @property
+    def in_force(self) -> InForce | None:
+        """The prescription that holds today."""
+        return in_force(self.versions, self.today)
+
+    @property
+    def paused(self) -> bool:
+        """Whether she gets no nudges today."""
+        return self.pause is not None and (self.pause.until is None or self.today < self.pause.until)
+
+    def sets(self, on: dt.date) -> int:
+        """How many sets are due on a local day."""
+        return prescribed_sets(self.versions, on)
+
+    def done(self, on: dt.date) -> int:
+        """How many sets are booked for a local day; 0 also where nobody answered."""
+        return self.book.totals.get(on, 0)
+
+
+def day_name(on: dt.date, today: dt.date) -> str:
+    """A day as people say it: today, yesterday, a weekday of the last week, else the date."""
+    days = (today - on).days
+    if days == 0:
+        return "today"
+    if days == 1:
+        return "yesterday"
+    if 0 < days < len(DAY_NAMES):
+        return DAY_NAMES[on.weekday()]
+    return f"{on.day} {on:%B}"
+
+
+def clock_text(at: dt.datetime, zone: ZoneInfo) -> str:
+    """A wall time, such as 14:05."""
+    return f"{local_time.local(at, zone):%H:%M}"
+
+
+def opening_text(card: ClinicCard, now: dt.datetime) -> str:
+    """When the clinic opens next, in words."""
+    zone = zone_of(card)
+    at = local_time.local(next_opening(card, now), zone)
+    today = local_time.local_date(now, zone)
+    day = "today" if at.date() == today else DAY_NAMES[at.weekday()]
+    return f"{day} {at:%H:%M}"
+
+
+def contact_values(view: ClientView) -> dict[str, str | int]:
+    """The clinic's numbers, for any sentence."""
+    return {
+        "clinic": view.card.name,
+        "phone": view.card.phone,
+        "number_now": number_now(view.card, view.now),
+        "emergency_number": view.card.emergency_number,
+        "digest_day": DAY_NAMES[view.digest_day],
+    }
