@@ -28,7 +28,7 @@ from zoneinfo import ZoneInfo
 
 from bot.domain import agenda_day, local_time
 from bot.domain.agenda_day import Chance
-from bot.domain.prescription import prescribed_sets
+from bot.domain.prescription import in_force, prescribed_sets
 from bot.domain.track import ONE_DAY, Mode, Pause, Said, Track, What
 
 __all__ = ["Decision", "Due", "Mode", "Pause", "Said", "Track", "What", "decide"]
@@ -163,5 +163,8 @@ def _ask_yesterday(chance: Chance, track: Track, zone: ZoneInfo) -> dt.date | No
     if not local_time.day_exists(day, zone):
         return None
     if track.restarted_at and day < local_time.local_date(track.restarted_at, zone):
+        return None
+    version = in_force(track.versions, day)
+    if version is None or agenda_day.is_stopped(version.prescription, day):
         return None
     return day if track.done.get(day, 0) < prescribed_sets(track.versions, day) else None

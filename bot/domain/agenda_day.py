@@ -84,7 +84,7 @@ def chances(track: Track, zone: ZoneInfo, on: dt.date) -> Iterator[Chance]:
     day = _read(track, zone, on)
     if day is None or day.silent >= SILENT_FROM:
         return
-    if day.late >= REVIEW_STOP:
+    if is_stopped(day.plan, on):
         yield from _book_review(day)
         return
     evening = _evening(day)
@@ -99,17 +99,20 @@ def is_over(track: Track, zone: ZoneInfo, on: dt.date) -> bool:
     """Whether nothing can come any more, on this day or a later one, until the track changes."""
     if track.pause and track.pause.until is None:
         return True
+    plans = [version.prescription for version in track.versions]
+    if any(plan.starts_on > on and plan.sets_a_day and plan.days for plan in plans):
+        return False
+    current = in_force(track.versions, on)
+    if current is None or not (current.prescription.sets_a_day and current.prescription.days):
+        return True
     if silent_day(track, zone, on) >= SILENT_FROM:
         return True
-    current = in_force(track.versions, on)
-    coming = [version for version in track.versions if version.prescription.starts_on > on]
-    ahead = [version.prescription for version in [*([current] if current else []), *coming]]
-    if not any(plan.sets_a_day and plan.days for plan in ahead):
-        return True
-    if current is None or coming:
-        return False
-    plan = current.prescription
-    return (on - plan.review_on).days >= REVIEW_STOP and not _may_tell_to_book(track, plan, on)
+    return is_stopped(current.prescription, on) and not _may_tell_to_book(track, current.prescription, on)
+
+
+def is_stopped(plan: Prescription, on: dt.date) -> bool:
+    """Whether a prescription has stopped because its review is too long overdue."""
+    return (on - plan.review_on).days >= REVIEW_STOP
 
 
 def _read(track: Track, zone: ZoneInfo, on: dt.date) -> _Day | None:

@@ -7,7 +7,7 @@ from enum import StrEnum
 from zoneinfo import ZoneInfo
 
 from bot.domain import local_time
-from bot.domain.prescription import InForce, prescribed_sets
+from bot.domain.prescription import InForce, in_force, prescribed_sets
 
 ONE_DAY = dt.timedelta(days=1)
 
@@ -97,13 +97,14 @@ def silent_since(track: Track, zone: ZoneInfo, on: dt.date) -> dt.date | None:
     """The first day up to `on` that asked her something and has not been followed by a word from her.
 
     None where she has been heard since anything was asked: days off, pauses and days without a prescription
-    do not begin a silence.
+    do not begin a silence. A new version in force begins a new one: her therapist has acted.
     """
-    day = local_time.local_date(track.heard_at(), zone) + ONE_DAY
+    version = in_force(track.versions, on)
+    if version is None:
+        return None
+    day = max(local_time.local_date(track.heard_at(), zone) + ONE_DAY, version.prescription.starts_on)
     if track.pause and track.pause.until:
         day = max(day, track.pause.until)
-    if track.versions:
-        day = max(day, min(version.prescription.starts_on for version in track.versions))
     while day <= on:
         if prescribed_sets(track.versions, day) and day not in track.excused:
             return day
