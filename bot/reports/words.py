@@ -12,7 +12,6 @@ from typing import assert_never
 from bot.domain.attention import Rank, Reason, StoppedBy, Value, Why
 from bot.domain.levels import Level
 from bot.domain.trend import Span, Trend
-from bot.errors import RefusedError
 
 HOUR = dt.timedelta(hours=1)
 HOURS_UNTIL_DAYS = 48
@@ -238,7 +237,5 @@ LANGUAGES = {"en": ENGLISH}
 
 
 def words(language: str) -> Words:
-    """The words of a language by its code; RefusedError names the ones there are."""
-    if language not in LANGUAGES:
-        raise RefusedError(f"No digest words for language {language!r}; there are: {', '.join(LANGUAGES)}.")
-    return LANGUAGES[language]
+    """The words of a language by its code; one without words of its own speaks English."""
+    return LANGUAGES.get(language, ENGLISH)
