@@ -185,7 +185,7 @@ ENGLISH = Words(
     months=("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"),
     marks={
         "done": "all sets done",
-        "partly": "some done, one bar a set",
+        "partly": "some done: filled bars",
         "none": "reported: none done",
         "unknown": "no answer, so unknown",
         "free": "nothing due",
