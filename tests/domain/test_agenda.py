@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from bot.domain.agenda import Mode, Pause, Said, What, decide
+from bot.domain.agenda import Mode, Pause, Said, Track, What, decide
 from bot.domain.prescription import Prescription
 from tests.fixtures.tracks import MONDAY, clocks, heard, local, plan, spoken, track, walk
 
@@ -505,20 +505,24 @@ def test_midnight_is_her_own() -> None:
     assert (due.on, due.ordinal, due.ask_yesterday) == (dt.date(2026, 3, 3), 1, None)
 
 
+def live(own: Track, start: dt.datetime, end: dt.datetime) -> tuple[Track, list[str]]:
+    """Her track after some time asked at `next_at` only, and what was said, in UTC."""
+    at: dt.datetime | None = start
+    lines = []
+    while at and at < end:
+        decision = decide(own, at)
+        own = spoken(own, decision, at)
+        lines += [f"{at:%d %H:%M} {due.on:%d} {due.what} {due.ordinal}" for due in decision.say]
+        at = decision.next_at
+    return own, lines
+
+
 def moved(zone: str, at: str) -> list[str]:
-    """Her Monday in Dublin until the move at a time in UTC, then the rest in another zone."""
-    own, moves_at, lines = track(), dt.datetime.fromisoformat(at).replace(tzinfo=dt.UTC), []
-    now: dt.datetime | None = local("2026-03-02 00:00")
-    while now and now < moves_at:
-        decision = decide(own, now)
-        own, now = spoken(own, decision, now), decision.next_at
-    own = heard(replace(own, zone=zone), moves_at)
-    before, now = len(own.said), moves_at
-    while now and now <= moves_at + dt.timedelta(hours=30):
-        decision = decide(own, now)
-        own = spoken(own, decision, now)
-        lines += [f"{now:%d %H:%M} {due.on:%d} {due.what} {due.ordinal}" for due in decision.say]
-        now = decision.next_at
+    """What is said after her Monday in Dublin goes on in another zone, from a time in UTC."""
+    moves_at = dt.datetime.fromisoformat(at).replace(tzinfo=dt.UTC)
+    own, _ = live(track(), local("2026-03-02 00:00"), moves_at)
+    before = len(own.said)
+    own, lines = live(heard(replace(own, zone=zone), moves_at), moves_at, moves_at + dt.timedelta(hours=30))
     assert len({(said.what, said.on, said.ordinal) for said in own.said}) == len(own.said) > before
     return lines
 
