@@ -288,7 +288,12 @@ def _clients(view: StaffView) -> Turn:
             key = "staff.client_line.invited"
         elif line.paused:
             extra = copy.text(view.language, "staff.client_line.paused", {})
-        values: Values = {"client": view.label(line.client), "done": line.done, "sets": line.sets, "extra": extra}
+        values: Values = {
+            "client": view.label(line.client),
+            "done": line.done,
+            "sets": line.sets,
+            "extra": extra,
+        }
         lines.append(copy.text(view.language, key, values))
     return say("staff.clients", lines="\n".join(lines)[:3500])
 

@@ -4,13 +4,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from bot.domain.levels import Level
+from bot.domain.trend import Span
 
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """An answer button: what is kept (the low end of its range) and its label."""
+    """An answer button: what is kept (the low end of its range), the high end (None: open), its label."""
 
     value: int
+    high: int | None
     label: str
 
 
@@ -22,15 +24,18 @@ class Question:
     options: tuple[Option, ...]
 
 
-_RATING = (Option(0, "0"), Option(1, "1 to 3"), Option(4, "4 to 6"), Option(7, "7 to 10"))
+_RATING = (Option(0, 0, "0"), Option(1, 3, "1 to 3"), Option(4, 6, "4 to 6"), Option(7, 10, "7 to 10"))
 
 QUESTIONS: Mapping[str, Question] = {
     question.key: question
     for question in (
-        Question("leaks", (Option(0, "0"), Option(1, "1 to 2"), Option(3, "3 to 6"), Option(7, "7 or more"))),
+        Question(
+            "leaks",
+            (Option(0, 0, "0"), Option(1, 2, "1 to 2"), Option(3, 6, "3 to 6"), Option(7, None, "7 or more")),
+        ),
         Question("heaviness", _RATING),
         Question("pain", _RATING),
-        Question("doming", (Option(0, "No"), Option(1, "Yes"))),
+        Question("doming", (Option(0, 0, "No"), Option(1, 1, "Yes"))),
     )
 }
 MOST_QUESTIONS = 3  # taps a week, at most; common practice, no source
@@ -77,6 +82,12 @@ def warning(question: str, value: int, baseline: int | None) -> Threshold | None
         )
     ]
     return min(passed, key=lambda threshold: threshold.level.rank, default=None)
+
+
+def span_of(question: str, value: int) -> Span:
+    """The range an answer stands for; a figure from a message stands for itself."""
+    options = QUESTIONS[question].options if question in QUESTIONS else ()
+    return next((Span(o.value, o.high) for o in options if o.value == value), Span.exactly(value))
 
 
 def label_of(question: str, value: int) -> str:

@@ -136,3 +136,15 @@ def history(tx: Tx, alert_id: uuid.UUID) -> list[Event]:
         )
         for row in tx.connection.execute(query)
     ]
+
+
+def latest_emergency(tx: Tx, client_id: uuid.UUID) -> Alert | None:
+    """A client's latest emergency, open or closed."""
+    query = (
+        select(tables.alert)
+        .where(_ALERT.client_id == client_id, _ALERT.level == Level.EMERGENCY.value)
+        .order_by(_ALERT.raised_at.desc(), _ALERT.id.desc())
+        .limit(1)
+    )
+    row = tx.connection.execute(query).first()
+    return None if row is None else _alert(tx, row)

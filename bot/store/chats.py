@@ -4,7 +4,7 @@ import datetime as dt
 import uuid
 from typing import Any
 
-from sqlalchemy import Row, delete, insert, select, update
+from sqlalchemy import Row, delete, func, insert, select, update
 
 from bot.domain.people import Chat, Invite, Role
 from bot.store import tables
@@ -80,12 +80,6 @@ def set_gone(tx: Tx, chat_id: uuid.UUID, gone_at: dt.datetime | None) -> bool:
     changed = _CHAT.gone_at.is_(None) if gone_at is not None else _CHAT.gone_at.is_not(None)
     statement = update(tables.chat).where(_CHAT.id == chat_id, changed).values(gone_at=gone_at)
     return tx.connection.execute(statement).rowcount == 1
-
-
-def gone_owners(tx: Tx, owner_ids: list[uuid.UUID]) -> set[uuid.UUID]:
-    """Which of some people cannot be reached in chat."""
-    query = select(_CHAT.owner_id).where(_CHAT.owner_id.in_(owner_ids), _CHAT.gone_at.is_not(None))
-    return set(tx.connection.scalars(query))
 
 
 def add_invite(
@@ -174,6 +168,17 @@ def close_invite(tx: Tx, invite_id: uuid.UUID, how: str, now: dt.datetime) -> No
     )
 
 
+def add_wrong_code(tx: Tx, chat_id: uuid.UUID, now: dt.datetime) -> None:
+    """Keep that a chat tried an invite code that does not work."""
+    tx.connection.execute(insert(tables.wrong_code).values(id=new_id(now), chat_id=chat_id, at=now))
+
+
+def wrong_codes(tx: Tx, chat_id: uuid.UUID, since: dt.datetime) -> int:
+    """How many wrong codes a chat has tried since an instant."""
+    table = tables.wrong_code.c
+    return tx.connection.scalar(select(func.count()).where(table.chat_id == chat_id, table.at > since)) or 0
+
+
 def waiting(tx: Tx, owner_id: uuid.UUID) -> dict[str, Any] | None:
     """What the conversation with a person waits for."""
     row = tx.connection.execute(select(tables.talk).where(_TALK.owner_id == owner_id)).first()
@@ -189,3 +194,12 @@ def wait(tx: Tx, owner_id: uuid.UUID, what: dict[str, Any] | None, now: dt.datet
     if what is not None:
         sealed = tx.seal_json(owner_id, Place("talk", owner_id, "waiting"), what)
         tx.connection.execute(insert(tables.talk).values(owner_id=owner_id, waiting=sealed, since=now))
+
+
+def gone_since(tx: Tx, owner_ids: list[uuid.UUID]) -> dict[uuid.UUID, dt.datetime]:
+    """Since when some people cannot be reached in chat; those who can are missing."""
+    query = select(_CHAT.owner_id, _CHAT.gone_at).where(
+        _CHAT.owner_id.in_(owner_ids),
+        _CHAT.gone_at.is_not(None),
+    )
+    return {row.owner_id: row.gone_at for row in tx.connection.execute(query)}

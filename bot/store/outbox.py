@@ -9,6 +9,7 @@ from typing import Any
 from sqlalchemy import func, or_, select, update
 
 from bot.domain.delivery import CHAT_SPACING, POLICIES, Fate, Kind, State
+from bot.domain.people import Role
 from bot.store import tables
 from bot.store.base import INSTALLATION, Tx
 from bot.store.ids import new_id
@@ -89,6 +90,17 @@ def _sendable(now: dt.datetime, kinds: Sequence[Kind]) -> tuple[Any, ...]:
     )
 
 
+def any_sendable(tx: Tx, kinds: Sequence[Kind], now: dt.datetime) -> bool:
+    """Whether a message of these kinds could go now."""
+    query = (
+        select(_OUTBOX.id)
+        .join(tables.chat, _CHAT.id == _OUTBOX.chat_id)
+        .where(*_sendable(now, kinds))
+        .limit(1)
+    )
+    return tx.connection.scalar(query) is not None
+
+
 def take(
     tx: Tx,
     worker: uuid.UUID,
@@ -143,9 +155,11 @@ def take(
     if not rows:
         return []
     chat_ids = [row.chat_id for row in rows]
-    tx.connection.execute(
-        update(tables.chat).where(_CHAT.id.in_(chat_ids)).values(free_at=now + CHAT_SPACING),
-    )
+    heard = [row.chat_id for row in rows if row.kind != Kind.TOUCH.value]
+    if heard:
+        tx.connection.execute(
+            update(tables.chat).where(_CHAT.id.in_(heard)).values(free_at=now + CHAT_SPACING),
+        )
     numbers = {
         row.id: int(tx.open_text(Place("chat", row.id, "user_id"), row.user_id))
         for row in tx.connection.execute(select(_CHAT.id, _CHAT.user_id).where(_CHAT.id.in_(chat_ids)))
@@ -296,3 +310,24 @@ def counts(tx: Tx) -> dict[str, int]:
     """How many messages stand in each state."""
     query = select(_OUTBOX.state, func.count()).group_by(_OUTBOX.state)
     return {state: number for state, number in tx.connection.execute(query)}  # noqa: C416 - rows, not tuples
+
+
+@dataclass(frozen=True, slots=True)
+class Recipient:
+    """Whom a message was for."""
+
+    key: str
+    chat_id: uuid.UUID
+    role: Role
+    owner_id: uuid.UUID | None
+
+
+def recipient(tx: Tx, message_id: uuid.UUID) -> Recipient:
+    """Whom a message was for."""
+    query = (
+        select(_OUTBOX.key, _OUTBOX.chat_id, _CHAT.role, _CHAT.owner_id)
+        .join(tables.chat, _CHAT.id == _OUTBOX.chat_id)
+        .where(_OUTBOX.id == message_id)
+    )
+    row = tx.connection.execute(query).one()
+    return Recipient(row.key, row.chat_id, Role(row.role), row.owner_id)

@@ -305,3 +305,14 @@ def prescription_documents(
         document = tx.open_json(Place("prescription", row.id, "document"), row.document)
         found.setdefault(row.client_id, []).append((row.version, document))
     return found
+
+
+def consented_at(tx: Tx, client_ids: Iterable[uuid.UUID]) -> dict[uuid.UUID, dt.datetime]:
+    """When some clients first agreed to take part; those who have not are missing."""
+    table = tables.consent.c
+    query = (
+        select(table.client_id, table.at)
+        .where(table.client_id.in_(list(client_ids)), table.given)
+        .order_by(table.at.desc())
+    )
+    return {row.client_id: row.at for row in tx.connection.execute(query)}

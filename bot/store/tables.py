@@ -183,6 +183,15 @@ chat = Table(
     Index(None, "owner_id"),
 )
 
+wrong_code = Table(
+    "wrong_code",
+    metadata,
+    Column("id", Uuid, primary_key=True),
+    Column("chat_id", Uuid, ForeignKey("chat.id"), nullable=False),
+    Column("at", Instant, nullable=False),
+    Index(None, "chat_id", "at"),
+)
+
 talk = Table(
     "talk",
     metadata,

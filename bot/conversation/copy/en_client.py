@@ -63,8 +63,12 @@ SENTENCES = {
     # nudges and other unasked messages
     "nudge.first": "Good time for your first one today? ({sets} in all)",
     "nudge.next": "Time for the next one? So far today: {done} of {sets}.",
-    "nudge.catch_up": "Is there room for one now? So far today: {done} of {sets}.",
-    "nudge.yesterday": "\n\nAnd {day}: how many were there in all? Buttons below, or skip it.",
+    "nudge.first.yesterday": (
+        "Good time for your first one today? ({sets} in all)\n\nAnd {day}: how many were there in all?"
+    ),
+    "nudge.next.yesterday": (
+        "Time for the next one? So far today: {done} of {sets}.\n\nAnd {day}: how many were there in all?"
+    ),
     "nudge.button.done": "Done",
     "nudge.button.later": "In an hour",
     "nudge.button.no_more": "No more today",

@@ -1,0 +1,410 @@
+"""Warning signs in what a client types: rules as values in, a reading with its reasons out.
+
+The reader never decides what a finding means. It says which signs a message may tell of, how urgent each
+would be by the rules in force, which words made it think so, and what in the message speaks against it.
+In doubt it takes the higher level and says that it is unsure.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from enum import Enum
+from types import MappingProxyType
+from typing import Final
+
+from bot.domain import levels, warning_match, warning_notation
+from bot.domain.levels import Level
+from bot.domain.warning_match import Cue, Denial, Grammar, Reach
+from bot.domain.warning_text import Clauses
+from bot.domain.warning_words import Lexicon
+
+
+class Route(Enum):
+    """Whom the client is told to contact, one for each sign and level."""
+
+    AMBULANCE = "ambulance"
+    EMERGENCY_DEPARTMENT = "emergency_department"
+    CRISIS_LINE = "crisis_line"
+    BABY_ADVICE = "baby_advice"
+    SAFEGUARDING = "safeguarding"
+    CLINICIAN_TODAY = "clinician_today"
+    THERAPIST = "therapist"
+
+
+class Handling(Enum):
+    """How an alert is handled. SENSITIVE: check that it is safe to call, tell the safeguarding lead too."""
+
+    ORDINARY = "ordinary"
+    SENSITIVE = "sensitive"
+
+
+class Stops(Enum):
+    """Which exercise is set aside until somebody has decided."""
+
+    NOTHING = "nothing"
+    THAT_EXERCISE = "that_exercise"
+    ALL = "all"
+
+
+@dataclass(frozen=True, slots=True)
+class Saying:
+    """Phrases that tell of a sign at one level. `sure` False: ask, and give the safety-net line."""
+
+    level: Level
+    sure: bool
+    route: Route
+    phrases: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Sign:
+    """One warning sign.
+
+    level: its usual level. lowered: what is left of an emergency-to-review level when something denies it,
+    None for nothing at all. look_alikes: phrases whose words do not count for this sign. never_lowered: a
+    client's later "no" adds to the alert and does not lower it. source: where the level comes from;
+    source_read: whether that source was read or is quoted from memory.
+    """
+
+    id: str
+    title: str
+    level: Level
+    route: Route
+    handling: Handling
+    stops: Stops
+    pauses_nudges: bool
+    advice: str
+    never_lowered: bool
+    source: str
+    source_read: bool
+    sayings: tuple[Saying, ...]
+    look_alikes: tuple[str, ...]
+    lowered: Mapping[tuple[Level, Denial], Level | None]
+
+
+@dataclass(frozen=True, slots=True)
+class Combination:
+    """Signs that together are worse than each alone: `sign` rises to `level` by way of `route`."""
+
+    together: frozenset[str]
+    sign: str
+    level: Level
+    route: Route
+
+
+@dataclass(frozen=True, slots=True)
+class CueWords:
+    """A denying cue as written in the rules."""
+
+    denial: Denial
+    reach: Reach
+    words: int
+    past_subject: bool
+    phrases: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Language:
+    """Everything about a language that is not a sign.
+
+    families: word families by name; two are required, `symptom` and `body`. same: other spellings and
+    shorthand with what they stand for. ordinary: words that are no slip of the pen. figures: figures of
+    speech, whose words count for no sign. worse: words that say a known complaint has changed.
+    """
+
+    code: str
+    families: Mapping[str, tuple[str, ...]]
+    same: Mapping[str, str]
+    ordinary: frozenset[str]
+    fillers: frozenset[str]
+    hard: frozenset[str]
+    soft: frozenset[str]
+    ands: frozenset[str]
+    ors: frozenset[str]
+    subjects: frozenset[str]
+    stops: frozenset[str]
+    lead_ins: frozenset[str]
+    cues: tuple[CueWords, ...]
+    figures: tuple[str, ...]
+    worse: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Engine:
+    lexicon: Lexicon
+    grammar: Grammar
+    cues: tuple[Cue, ...]
+    cue_index: warning_match.Index
+    figure_index: warning_match.Index
+    look_alike_index: warning_match.Index
+    worse_index: warning_match.Index
+    saying_index: warning_match.Index
+    sayings: tuple[tuple[Sign, Saying], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SignRules:
+    """A compiled set of rules; build it with `compile_rules`.
+
+    signs: by id, in the order of the rules. version: goes on record with every alert.
+    """
+
+    version: str
+    language: str
+    signs: Mapping[str, Sign]
+    combinations: tuple[Combination, ...]
+    _engine: _Engine = field(repr=False, compare=False)
+
+
+class RuleFault(ValueError):  # noqa: N818 - the trade of this room: a rule at fault
+    """A rule that cannot be used. `where` is a sign id or a section, `what` the field."""
+
+    def __init__(self, where: str, what: str, reason: str) -> None:
+        super().__init__(f"{where}: {what}: {reason}")
+        self.where = where
+        self.what = what
+        self.reason = reason
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """One sign that a message may tell of.
+
+    words: the words that fired, in order. sure: False when a person should be asked. denied_by: what in the
+    message speaks against it, None if nothing. In `Hearing.denied` the level is the one it would have had.
+    """
+
+    sign: str
+    level: Level
+    route: Route
+    words: tuple[str, ...]
+    sure: bool
+    denied_by: Denial | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Hearing:
+    """What a message may tell of.
+
+    heard: most urgent first. denied: signs that are named and denied. level: the highest heard, None if
+    nothing was. sure: whether anything at that level is sure; True when nothing was heard.
+    """
+
+    heard: tuple[Heard, ...]
+    denied: tuple[Heard, ...]
+    level: Level | None
+    sure: bool
+    explanation: str
+
+
+SILENCE: Final = Hearing((), (), None, True, "no sign named")
+
+
+def hear(text: str, rules: SignRules, *, known: frozenset[str] = frozenset()) -> Hearing:
+    """Read one message for warning signs.
+
+    text: as typed, any length, any characters. known: ids of signs that are this client's unchanged
+    baseline; those that would be for the therapist are only recorded for the next review, unless the
+    message says that they are worse. Emergency and same-day signs are never quietened by it.
+    """
+    engine = rules._engine  # noqa: SLF001 - the compiled half of the same value
+    message = warning_match.read(text, engine.lexicon, engine.grammar)
+    if not message.where:
+        return SILENCE
+    masked = _masked(engine.figure_index, message, engine)
+    own_masks: dict[int, set[int]] = {}
+    numbers = {sign.id: number for number, sign in enumerate(rules.signs.values())}
+    for phrase, owner in engine.look_alike_index.candidates(message):
+        for places in warning_match.matches(phrase, message, masked, engine.grammar.thieves):
+            own_masks.setdefault(owner, set()).update(places)
+    scopes = warning_match.scopes(engine.cues, engine.cue_index, message, engine.grammar)
+    best: dict[str, Heard] = {}
+    denied: dict[str, Heard] = {}
+    for phrase, owner in engine.saying_index.candidates(message):
+        sign, saying = engine.sayings[owner]
+        own = own_masks.get(numbers[sign.id])
+        hidden = masked | own if own else masked
+        for places in warning_match.matches(phrase, message, hidden, engine.grammar.thieves):
+            found = _weigh(sign, saying, places, message, scopes)
+            known_as = denied if found.denied_by and _left(sign, found) is None else best
+            if found.denied_by and known_as is best:
+                left = _left(sign, found)
+                if left is not None:
+                    route = saying.route if sign.handling is Handling.SENSITIVE else _route(sign, left)
+                    found = Heard(sign.id, left, route, found.words, False, found.denied_by)
+            _keep(known_as, found)
+            if not found.denied_by:
+                break
+    _combine(rules.combinations, best)
+    if known & best.keys() and not any(True for _ in _worse(engine, message)):
+        for sign_id in known & best.keys():
+            heard = best[sign_id]
+            if heard.level is Level.THERAPIST:
+                best[sign_id] = Heard(
+                    sign_id, Level.NEXT_REVIEW, Route.THERAPIST, heard.words, heard.sure, heard.denied_by
+                )
+    return _hearing(best, denied, numbers)
+
+
+def _masked(index: warning_match.Index, message: warning_match.Message, engine: _Engine) -> frozenset[int]:
+    covered: set[int] = set()
+    for phrase, _ in index.candidates(message):
+        for places in warning_match.matches(phrase, message, frozenset(), engine.grammar.thieves):
+            covered.update(places)
+    return frozenset(covered)
+
+
+def _worse(engine: _Engine, message: warning_match.Message) -> Iterable[object]:
+    for phrase, _ in engine.worse_index.candidates(message):
+        yield from warning_match.matches(phrase, message, frozenset(), engine.grammar.thieves)
+
+
+def _weigh(
+    sign: Sign,
+    saying: Saying,
+    places: warning_match.Places,
+    message: warning_match.Message,
+    scopes: Sequence[warning_match.Scope],
+) -> Heard:
+    """The sign as said at these places, with the denial that lowers it most."""
+    own = frozenset(places)
+    against = {
+        scope.denial
+        for scope in scopes
+        if not scope.cue & own and any(scope.start <= place < scope.end for place in own)
+    }
+    words = tuple(message.words[place] for place in sorted(own))
+    denial = max(against, key=lambda each: _depth(sign.lowered[saying.level, each]), default=None)
+    return Heard(sign.id, saying.level, saying.route, words, saying.sure and denial is None, denial)
+
+
+def _depth(level: Level | None) -> int:
+    return len(Level) if level is None else level.rank
+
+
+def _left(sign: Sign, found: Heard) -> Level | None:
+    return sign.lowered[found.level, found.denied_by] if found.denied_by else found.level
+
+
+def _route(sign: Sign, level: Level) -> Route:
+    if level is Level.EMERGENCY:
+        return sign.route
+    return Route.CLINICIAN_TODAY if level is Level.SAME_DAY else Route.THERAPIST
+
+
+def _keep(kept: dict[str, Heard], found: Heard) -> None:
+    before = kept.get(found.sign)
+    if before is None or (found.level.rank, not found.sure, found.denied_by is not None) < (
+        before.level.rank,
+        not before.sure,
+        before.denied_by is not None,
+    ):
+        kept[found.sign] = found
+
+
+def _combine(combinations: Iterable[Combination], best: dict[str, Heard]) -> None:
+    for combination in combinations:
+        parts = [best[sign] for sign in combination.together if sign in best]
+        if len(parts) < len(combination.together) or any(part.denied_by for part in parts):
+            continue
+        words = tuple(dict.fromkeys(word for part in parts for word in part.words))
+        sure = all(part.sure for part in parts)
+        raised = Heard(combination.sign, combination.level, combination.route, words, sure)
+        before = best.get(combination.sign)
+        if before is None or combination.level.rank <= before.level.rank:
+            best[combination.sign] = raised
+
+
+def _hearing(best: Mapping[str, Heard], denied: Mapping[str, Heard], order: Mapping[str, int]) -> Hearing:
+    if not best and not denied:
+        return SILENCE
+    heard = tuple(sorted(best.values(), key=lambda one: (one.level.rank, not one.sure, order[one.sign])))
+    rest = tuple(sorted((d for d in denied.values() if d.sign not in best), key=lambda one: order[one.sign]))
+    level = levels.highest([one.level for one in heard])
+    sure = level is None or any(one.sure for one in heard if one.level is level)
+    return Hearing(heard, rest, level, sure, _explain(heard, rest))
+
+
+def _explain(heard: Sequence[Heard], denied: Sequence[Heard]) -> str:
+    parts = []
+    for one in heard:
+        doubt = f" ({one.denied_by.value})" if one.denied_by else "" if one.sure else " (unsure)"
+        parts.append(f"{one.sign}: {one.level.value}{doubt} for {' '.join(one.words)!r}")
+    parts.extend(
+        f"{one.sign}: denied ({one.denied_by.value if one.denied_by else ''}) for {' '.join(one.words)!r}"
+        for one in denied
+    )
+    return "; ".join(parts)
+
+
+def compile_rules(
+    version: str, language: Language, signs: Sequence[Sign], combinations: Sequence[Combination]
+) -> SignRules:
+    """Rules ready to read with. Raises RuleFault, naming the sign or section and the field."""
+    atoms = warning_notation.Atoms(language.families)
+    for required in ("symptom", "body"):
+        if required not in language.families:
+            raise RuleFault("families", required, "this word family is required")
+
+    def compiled(where: str, what: str, phrases: Iterable[str]) -> tuple[warning_notation.Phrase, ...]:
+        out = []
+        for text in phrases:
+            try:
+                out.append(warning_notation.phrase(text, atoms))
+            except warning_notation.BadNotation as fault:
+                raise RuleFault(where, what, f"{text!r}: {fault}") from fault
+        return tuple(out)
+
+    by_id: dict[str, Sign] = {}
+    sayings: list[tuple[Sign, Saying]] = []
+    said: list[tuple[warning_notation.Phrase, int]] = []
+    look_alikes: list[tuple[warning_notation.Phrase, int]] = []
+    for number, sign in enumerate(signs):
+        if sign.id in by_id:
+            raise RuleFault(sign.id, "id", "used twice")
+        by_id[sign.id] = sign
+        for saying in sign.sayings:
+            said.extend((each, len(sayings)) for each in compiled(sign.id, "phrases", saying.phrases))
+            sayings.append((sign, saying))
+        look_alikes.extend((each, number) for each in compiled(sign.id, "look_alikes", sign.look_alikes))
+    for combination in combinations:
+        for missing in sorted((combination.together | {combination.sign}) - by_id.keys()):
+            raise RuleFault("combinations", missing, "there is no such sign")
+    cues = tuple(
+        Cue(cue.denial, cue.reach, cue.words, cue.past_subject, compiled("cues", cue.denial.value, cue.phrases))
+        for cue in language.cues
+    )
+    figures = [(each, 0) for each in compiled("figures", "phrases", language.figures)]
+    worse = [(each, 0) for each in compiled("worse", "phrases", language.worse)]
+    grammar = Grammar(
+        clauses=Clauses(language.hard, language.soft, language.ands, language.subjects),
+        fillers=language.fillers,
+        stops=language.stops,
+        ands=language.ands,
+        ors=language.ors,
+        lead_ins=language.lead_ins,
+        symptoms=atoms.number("@symptom"),
+        thieves=atoms.number("@body"),
+    )
+    shaping = (
+        language.ordinary
+        | language.fillers
+        | language.stops
+        | language.subjects
+        | language.lead_ins
+        | language.hard
+        | language.soft
+        | language.ands
+        | language.ors
+    )
+    engine = _Engine(
+        lexicon=Lexicon(atoms.all, language.same, shaping),
+        grammar=grammar,
+        cues=cues,
+        cue_index=warning_match.Index([(each, n) for n, cue in enumerate(cues) for each in cue.phrases]),
+        figure_index=warning_match.Index(figures),
+        look_alike_index=warning_match.Index(look_alikes),
+        worse_index=warning_match.Index(worse),
+        saying_index=warning_match.Index(said),
+        sayings=tuple(sayings),
+    )
+    return SignRules(version, language.code, MappingProxyType(by_id), tuple(combinations), engine)

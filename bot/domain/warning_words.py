@@ -1,0 +1,138 @@
+"""From a word as typed to the words the rules know: spelling slips, stretched letters, missing spaces."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from functools import lru_cache
+from typing import Final
+
+from rapidfuzz import process
+from rapidfuzz.distance import OSA
+
+from bot.domain.warning_notation import Atom, NumberRange
+
+# A slip is looked for only in words this long; short words have too many honest neighbours.
+SHORTEST_FUZZY: Final = 5
+TWO_SLIPS_FROM: Final = 8
+SHORTEST_RUN_TOGETHER: Final = 7
+LONGEST_WORD: Final = 400
+REMEMBERED: Final = 20_000
+_LONGEST_PIECE: Final = 16
+
+
+class Lexicon:
+    """Which atoms a word satisfies. Immutable after construction, but for a bounded memory of past look-ups."""
+
+    def __init__(self, atoms: tuple[Atom, ...], same: Mapping[str, str], ordinary: Iterable[str]) -> None:
+        """Build it from the atoms of a rule set, other spellings, and ordinary words that are no slips."""
+        exact: defaultdict[str, set[int]] = defaultdict(set)
+        beginnings: defaultdict[str, set[int]] = defaultdict(set)
+        compounds: defaultdict[str, list[tuple[tuple[str, ...], int]]] = defaultdict(list)
+        numbers: list[tuple[NumberRange, int]] = []
+        parts: set[str] = set()
+        for number, atom in enumerate(atoms):
+            for word in atom.words:
+                if word[0].isdigit():
+                    value = float(word)
+                    numbers.append((NumberRange(value, value), number))
+                exact[word].add(number)
+            for beginning in atom.beginnings:
+                beginnings[beginning].add(number)
+            for compound in atom.compounds:
+                compounds[compound[0]].append((compound, number))
+                parts.update(compound)
+            numbers.extend((spread, number) for spread in atom.numbers)
+        self._exact = {word: frozenset(found) for word, found in exact.items()}
+        self._beginnings = {word: frozenset(found) for word, found in beginnings.items()}
+        self._compounds = {word: tuple(found) for word, found in compounds.items()}
+        self._numbers = tuple(numbers)
+        self._same = {word: tuple(meant.split()) for word, meant in same.items()}
+        self._ordinary = frozenset(ordinary)
+        self._key_words = frozenset(self._exact) | parts
+        self._known = self._key_words | self._ordinary | frozenset(self._same)
+        neighbours: defaultdict[tuple[str, int], list[str]] = defaultdict(list)
+        for word in sorted(self._key_words):
+            if len(word) >= SHORTEST_FUZZY:
+                neighbours[word[0], len(word)].append(word)
+        self._neighbours = dict(neighbours)
+        self.meant = lru_cache(REMEMBERED)(self._meant)
+        self.atoms = lru_cache(REMEMBERED)(self._atoms)
+        self.number_atoms = lru_cache(REMEMBERED)(self._number_atoms)
+
+    def compounds(self, first: str) -> tuple[tuple[tuple[str, ...], int], ...]:
+        """Several-word entries beginning with this word, with their atoms."""
+        return self._compounds.get(first, ())
+
+    def _number_atoms(self, text: str) -> frozenset[int]:
+        try:
+            return frozenset(number for spread, number in self._numbers if spread.holds(text))
+        except ValueError:  # digits of other scripts with a stray separator
+            return frozenset()
+
+    def _atoms(self, word: str) -> frozenset[int]:
+        found = set(self._exact.get(word, ()))
+        for end in range(2, len(word) + 1):
+            found.update(self._beginnings.get(word[:end], ()))
+        return frozenset(found)
+
+    def _meant(self, word: str) -> tuple[str, ...]:
+        """The known word or words that a typed word stands for; itself if none is near."""
+        word = word[:LONGEST_WORD]
+        if word in self._same:
+            return self._same[word]
+        if word in self._known or self._starts_known(word):
+            return (word,)
+        short = _squeezed(word)
+        if short != word and (short in self._known or self._starts_known(short)):
+            return self._same.get(short, (short,))
+        near = self._nearest(word) or self._nearest(short)
+        if near:
+            return (near,)
+        return self._split(word) or (word,)
+
+    def _starts_known(self, word: str) -> bool:
+        return any(word[:end] in self._beginnings for end in range(2, len(word) + 1))
+
+    def _nearest(self, word: str) -> str | None:
+        if len(word) < SHORTEST_FUZZY:
+            return None
+        slips = 2 if len(word) >= TWO_SLIPS_FROM else 1
+        firsts = (word[0], word[1]) if word[0] != word[1] else (word[0],)
+        pool = [
+            near
+            for first in firsts
+            for length in range(len(word) - slips, len(word) + slips + 1)
+            for near in self._neighbours.get((first, length), ())
+        ]
+        best = process.extractOne(word, pool, scorer=OSA.distance, score_cutoff=slips)
+        if best is None:
+            return None
+        near, distance = best[0], best[1]
+        # Two slips need a long word on both sides, or "thought" and "throat" would meet.
+        return near if distance <= 1 or len(near) >= TWO_SLIPS_FROM else None
+
+    def _split(self, word: str) -> tuple[str, ...]:
+        """A run-together stretch cut into known words, fewest pieces first; empty if it cannot be cut."""
+        if len(word) < SHORTEST_RUN_TOGETHER:
+            return ()
+        best: list[tuple[str, ...] | None] = [()] + [None] * len(word)
+        for end in range(1, len(word) + 1):
+            for start in range(max(0, end - _LONGEST_PIECE), end):
+                before = best[start]
+                piece = word[start:end]
+                if before is None or not (piece in self._known or piece in "ai"):
+                    continue
+                known = best[end]
+                if known is None or _cost((*before, piece)) < _cost(known):
+                    best[end] = (*before, piece)
+        whole = best[len(word)] or ()
+        return tuple(meant for piece in whole for meant in self._same.get(piece, (piece,)))
+
+
+def _cost(pieces: tuple[str, ...]) -> tuple[int, int]:
+    """Fewer pieces are better; among equals the one without tiny words."""
+    return len(pieces), -sum(len(piece) ** 2 for piece in pieces)
+
+
+def _squeezed(word: str) -> str:
+    """Doubled letters made single: "paain" to "pain"."""
+    return "".join(letter for place, letter in enumerate(word) if not place or letter != word[place - 1])

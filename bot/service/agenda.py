@@ -1,0 +1,157 @@
+"""The agenda tick: what is due for whom, put in the outbox in the transaction that moves it on."""
+
+import datetime as dt
+import uuid
+from dataclasses import replace
+
+from bot.conversation import asking, counting
+from bot.conversation.speech import Button, Say
+from bot.conversation.view import day_name
+from bot.domain import agenda
+from bot.domain.agenda import Due
+from bot.domain.delivery import Kind
+from bot.domain.people import Client, Clinic, Stage
+from bot.domain.prescription import in_force, prescribed_sets
+from bot.domain.track import Mode, Pause, Said, Track, What
+from bot.logs import get
+from bot.service import post
+from bot.service.office import Office
+from bot.service.programme import books_of, versions_of
+from bot.store import chats, diary, outbox, people
+from bot.store.base import Tx
+from bot.store.diary import TrackRow, UnaskedRow
+
+MEMORY = dt.timedelta(days=45)  # how far back the agenda looks
+log = get()
+
+
+def track_from(tx: Tx, client_id: uuid.UUID, row: TrackRow) -> Track:
+    """A client's track, read from the store."""
+    client = people.client_by_id(tx, client_id)
+    return _track(tx, client, people.clinic_by_id(tx, client.clinic_id), row)
+
+
+def _track(tx: Tx, client: Client, clinic: Clinic, row: TrackRow) -> Track:
+    since = row.last_heard_at - MEMORY
+    book = books_of(tx, [client.id], since.date())[client.id]
+    said = tuple(
+        Said(What(message.what), message.on, message.ordinal, message.put_at)
+        for message in diary.unasked(tx, client.id, since)
+    )
+    return Track(
+        zone=client.zone,
+        versions=versions_of(tx, [client.id]).get(client.id, ()),
+        mode=Mode(row.mode),
+        cap=row.cap,
+        done=book.totals,
+        closed=book.closed,
+        said=said,
+        later_at=row.later_at,
+        laters_today=row.laters,
+        pause=None if row.pause_reason is None else Pause(row.paused_until, row.pause_reason),
+        last_heard_at=row.last_heard_at,
+        last_check_in_on=row.last_check_in_on,
+        spare_zone=clinic.card.zone,
+        restarted_at=row.restarted_at,
+    )
+
+
+def run(office: Office, limit: int = 50) -> int:
+    """Say what is due to up to `limit` clients, and move each one's next look on; tells how many were due."""
+    now = office.clock.now()
+    with office.begin() as tx:
+        due = diary.tracks_due(tx, now, limit)
+        for row in due:
+            _look(tx, row, now)
+    return len(due)
+
+
+def _look(tx: Tx, row: TrackRow, now: dt.datetime) -> None:
+    client = people.client_by_id(tx, row.client_id)
+    if client.stage is not Stage.ACTIVE:
+        diary.change_track(tx, client.id, next_at=None)
+        return
+    clinic = people.clinic_by_id(tx, client.clinic_id)
+    track = _track(tx, client, clinic, row)
+    decision = agenda.decide(track, now)
+    if decision.lost_zone is not None:
+        log.warning("zone_lost", client=str(client.id), zone=decision.lost_zone)
+    for message in decision.say:
+        _say(tx, client, clinic, track, message, now)
+    diary.change_track(tx, client.id, next_at=decision.next_at)
+    if any(message.what is What.LATER for message in decision.say):
+        diary.change_track(tx, client.id, later_at=None)
+
+
+def _key(client: Client, what: What, on: dt.date, ordinal: int) -> str:
+    return f"unasked:{client.id.hex}:{what.value}:{on:%Y%m%d}:{ordinal}"
+
+
+def _say(tx: Tx, client: Client, clinic: Clinic, track: Track, due: Due, now: dt.datetime) -> None:
+    if not diary.add_unasked(tx, client.id, UnaskedRow(due.what.value, due.on, due.ordinal, now)):
+        return
+    chat = chats.chat_of_owner(tx, client.id)
+    if chat is None:
+        return
+    if track.said:
+        # At most one unanswered message stands in the chat with buttons.
+        last = track.said[-1]
+        standing = outbox.sent_message(tx, _key(client, last.what, last.on, last.ordinal))
+        if standing is not None:
+            post.take_buttons(tx, chat, standing, now)
+    say = replace(_sentence(client, clinic, track, due), kind=Kind.NUDGE)
+    post.put_say(tx, chat, say, _key(client, due.what, due.on, due.ordinal), now, due.expires_at)
+
+
+def _sentence(client: Client, clinic: Clinic, track: Track, due: Due) -> Say:
+    counts = {"done": due.done, "sets": due.sets}
+    match due.what:
+        case What.NUDGE | What.LATER:
+            return _nudge(track, due)
+        case What.ROUND_UP:
+            sentence = "round_up.ask" if due.done else "round_up.ask_none"
+            return Say(sentence, counts, counting.number_buttons(due.on, due.sets))
+        case What.CHECK_IN:
+            return _check_in(client, track, due)
+        case What.KIND_WORD:
+            return Say("kind_word", {"phone": clinic.card.phone})
+        case What.WEEKLY_WORD:
+            return Say("weekly_word", {"phone": clinic.card.phone})
+        case What.BOOK_REVIEW:
+            return Say("book_review", {"phone": clinic.card.phone})
+
+
+def _nudge(track: Track, due: Due) -> Say:
+    day = counting.day_text(due.on)
+    ordinal = due.ordinal if due.what is What.NUDGE else f"9{due.ordinal}"
+    rows: tuple[tuple[Button, ...], ...] = (
+        (
+            Button("nudge.button.done", f"done:{day}:{ordinal}"),
+            Button("nudge.button.later", f"later:{day}"),
+            Button("nudge.button.no_more", f"nomore:{day}"),
+        ),
+    )
+    sentence = "nudge.next" if due.done else "nudge.first"
+    if due.ask_yesterday is None:
+        return Say(sentence, {"done": due.done, "sets": due.sets}, rows)
+    sets = prescribed_sets(track.versions, due.ask_yesterday)
+    name = day_name(due.ask_yesterday, due.on)
+    rows += (
+        tuple(
+            Button(
+                "nudge.button.yesterday",
+                f"total:{counting.day_text(due.ask_yesterday)}:{number}",
+                {"day": name.capitalize(), "number": number},
+            )
+            for number in range(min(sets, counting.MOST_NUMBER_BUTTONS) + 1)
+        ),
+    )
+    return Say(f"{sentence}.yesterday", {"done": due.done, "sets": due.sets, "day": name}, rows)
+
+
+def _check_in(client: Client, track: Track, due: Due) -> Say:
+    version = in_force(track.versions, due.on)
+    keys = version.prescription.check_in_questions if version else ()
+    if not keys:
+        return Say("round_up.ask_none", rows=counting.number_buttons(due.on, due.sets))
+    return asking.first_question(client.language, keys, due.on)

@@ -1,0 +1,130 @@
+"""Alerts: raised in the turn that heard the warning, told step by step, closed by a person."""
+
+import datetime as dt
+import uuid
+
+from bot.conversation.effects import RaiseAlert
+from bot.conversation.speech import Say
+from bot.conversation.staff import StaffView, alert_rows, alert_values
+from bot.domain import alerts as ladder
+from bot.domain.alerts import Alert, Telling, To
+from bot.domain.delivery import Kind
+from bot.domain.levels import Level
+from bot.domain.people import Client, Clinic, Role, Staff
+from bot.service import post
+from bot.service.office import Office
+from bot.store import alerts, chats, people
+from bot.store.base import Tx
+from bot.store.ids import new_id
+
+SAME_ALERT = dt.timedelta(hours=1)  # the same sign within this joins the open alert instead of a new one
+
+
+def raise_alert(tx: Tx, client: Client, clinic: Clinic, effect: RaiseAlert, now: dt.datetime) -> Alert:
+    """Keep a warning and tell at once whom the ladder names first.
+
+    The same signs again within the hour, while nobody has seen the alert, join its history. A sign recorded
+    for the next review pings nobody.
+    """
+    for known in alerts.open_of(tx, [client.id]):
+        same = set(effect.signs) <= set(known.signs) and effect.level.rank >= known.level.rank
+        if same and known.seen_at is None and now - known.raised_at < SAME_ALERT:
+            alerts.add_event(tx, known, "said_again", now, note=effect.words)
+            return known
+    alert = Alert(
+        id=new_id(now),
+        client_id=client.id,
+        level=effect.level,
+        handling=effect.handling,
+        signs=effect.signs,
+        words=effect.words,
+        raised_at=now,
+        step=0,
+    )
+    alerts.add(tx, alert)
+    alerts.add_event(tx, alert, "raised", now)
+    if alert.level is not Level.NEXT_REVIEW:
+        advance(tx, alert, client, clinic, now)
+    return alert
+
+
+def advance(tx: Tx, alert: Alert, client: Client, clinic: Clinic, now: dt.datetime) -> None:
+    """Do the telling that is due, if it is, and write down when the next one is."""
+    telling = ladder.telling(alert, clinic.card, now)
+    step = alert.step
+    if telling is not None and telling.at <= now:
+        _tell(tx, alert, client, clinic, telling, now)
+        step += 1
+        told = Alert(
+            alert.id,
+            alert.client_id,
+            alert.level,
+            alert.handling,
+            alert.signs,
+            alert.words,
+            alert.raised_at,
+            step,
+            alert.seen_at,
+        )
+        telling = ladder.telling(told, clinic.card, now)
+    next_at = None if telling is None else max(telling.at, now + dt.timedelta(seconds=1))
+    alerts.change(tx, alert.id, step=step, next_step_at=next_at)
+
+
+def _tell(tx: Tx, alert: Alert, client: Client, clinic: Clinic, telling: Telling, now: dt.datetime) -> None:
+    therapist = people.staff_by_id(tx, client.therapist_id)
+    fallback = people.staff_of(tx, clinic.id, Role.FALLBACK)
+    reachable = _reachable(tx, therapist)
+    if telling.to in {To.THERAPIST, To.BOTH} and reachable:
+        key = "alert.new" if alert.step == 0 else "alert.morning" if alert.seen_at else "alert.again"
+        _put(tx, alert, client, clinic, therapist, key, therapist, telling.silent, now)
+    if telling.to in {To.FALLBACK, To.BOTH} or not reachable:
+        key = "alert.fallback" if reachable else "alert.unreachable"
+        for person in fallback:
+            _put(tx, alert, client, clinic, person, key, therapist, telling.silent, now)
+
+
+def _reachable(tx: Tx, staff: Staff) -> bool:
+    return chats.chat_of_owner(tx, staff.id) is not None and not chats.gone_since(tx, [staff.id])
+
+
+def _put(
+    tx: Tx,
+    alert: Alert,
+    client: Client,
+    clinic: Clinic,
+    to: Staff,
+    sentence: str,
+    therapist: Staff,
+    silent: bool,
+    now: dt.datetime,
+) -> None:
+    view = StaffView(to, clinic, now, None)
+    values = {**alert_values(view, alert, client), "times": alert.step, "therapist": therapist.code}
+    say = Say(sentence, values, alert_rows(alert), Kind.ALERT, silent)
+    if post.put_for_owner(tx, to.id, say, f"alert:{alert.id.hex}:{alert.step}:{to.id.hex}", now):
+        alerts.add_event(tx, alert, "told", now, note=to.code)
+
+
+def watch(office: Office, limit: int = 50) -> int:
+    """Tell every alert that is due again; tells how many were."""
+    now = office.clock.now()
+    with office.begin() as tx:
+        due = alerts.due(tx, now, limit)
+        for alert in due:
+            client = people.client_by_id(tx, alert.client_id)
+            advance(tx, alert, client, people.clinic_by_id(tx, client.clinic_id), now)
+    return len(due)
+
+
+def pass_to_fallback(tx: Tx, alert_id: uuid.UUID, now: dt.datetime) -> None:
+    """The therapist's chat cannot be reached: tell the fallback contact at once."""
+    alert = alerts.by_id(tx, alert_id)
+    if alert is None or alert.closed_at is not None:
+        return
+    client = people.client_by_id(tx, alert.client_id)
+    clinic = people.clinic_by_id(tx, client.clinic_id)
+    therapist = people.staff_by_id(tx, client.therapist_id)
+    alerts.add_event(tx, alert, "unreachable", now, note=therapist.code)
+    for person in people.staff_of(tx, clinic.id, Role.FALLBACK):
+        _put(tx, alert, client, clinic, person, "alert.unreachable", therapist, silent=False, now=now)

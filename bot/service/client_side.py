@@ -1,0 +1,248 @@
+"""A client's turn: her view is read, the conversation decides, the effects are written."""
+
+import datetime as dt
+import uuid
+from dataclasses import dataclass, replace
+from typing import assert_never
+
+from bot.conversation import client as talk
+from bot.conversation import effects as fx
+from bot.conversation.effects import Turn
+from bot.conversation.incoming import Body, Incoming, Reachable, typed
+from bot.conversation.speech import Say
+from bot.conversation.view import ClientView, contact_values
+from bot.domain import local_time
+from bot.domain.day_book import fold
+from bot.domain.people import Chat, Client, Clinic, Role, Stage
+from bot.domain.track import Mode, Pause
+from bot.service import alerts as alert_service
+from bot.service import post
+from bot.service.office import Office
+from bot.service.programme import versions_of
+from bot.store import alerts, chats, diary, people
+from bot.store.base import Tx
+
+DIARY_DAYS = 40
+DEFAULT_CAP = 3
+UNREAD_ONCE = dt.timedelta(minutes=2)  # one answer for the parts of a long text
+COMMANDS = {
+    "today": "command.today",
+    "symptoms": "command.symptoms",
+    "pause": "command.pause",
+    "resume": "command.resume",
+    "privacy": "command.privacy",
+    "stop": "command.stop",
+    "help": "command.help",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Which update a turn came from: its row in the inbox, and when it was said."""
+
+    inbox_id: uuid.UUID
+    said_at: dt.datetime
+
+
+def read_view(tx: Tx, office: Office, client: Client, clinic: Clinic, said_at: dt.datetime) -> ClientView:
+    """Everything a turn with this client may look at."""
+    now = office.clock.now()
+    since = (now - dt.timedelta(days=DIARY_DAYS)).date()
+    track = diary.track_of(tx, client.id)
+    symptoms = diary.symptom_reports(tx, [client.id], dt.date.min).get(client.id, [])
+    baseline: dict[str, int] = {}
+    for report in symptoms:
+        if report.value is not None:
+            baseline.setdefault(report.question, report.value)
+    notes = diary.unread_notes(tx, [client.id])
+    zone = local_time.known_zone(client.zone)
+    today = local_time.local_date(now, zone) if zone else now.date()
+    pause = None
+    if track is not None and track.pause_reason is not None:
+        pause = Pause(track.paused_until, track.pause_reason)
+    return ClientView(
+        client=client,
+        card=clinic.card,
+        now=now,
+        said_at=said_at,
+        versions=versions_of(tx, [client.id]).get(client.id, ()),
+        book=fold(diary.set_reports(tx, [client.id], since).get(client.id, [])),
+        waiting=chats.waiting(tx, client.id),
+        pause=pause,
+        open_alerts=tuple(alerts.open_of(tx, [client.id])),
+        baseline=baseline,
+        laters=track.laters if track is not None and track.laters_on == today else 0,
+        digest_day=clinic.digest_day,
+        rules=office.rules,
+        unread_lately=any(now - note.said_at < UNREAD_ONCE for note in notes),
+    )
+
+
+def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.UUID) -> None:
+    """Answer one update of a client, in the transaction that also settles it."""
+    if chat.owner_id is None:
+        return
+    client = people.client_by_id(tx, chat.owner_id)
+    clinic = people.clinic_by_id(tx, client.clinic_id)
+    view = read_view(tx, office, client, clinic, incoming.said_at)
+    source = Source(inbox_id, incoming.said_at)
+    apply(tx, chat, client, clinic, talk.step(view, incoming.body), source, view.now)
+    _heard(tx, client, incoming.body, view.now)
+
+
+def _heard(tx: Tx, client: Client, body: Body, now: dt.datetime) -> None:
+    if isinstance(body, Reachable) or diary.track_of(tx, client.id) is None:
+        return
+    diary.change_track(tx, client.id, last_heard_at=now)
+    # Whatever she did may change what is to be said next.
+    if people.client_by_id(tx, client.id).stage is Stage.ACTIVE:
+        diary.change_track(tx, client.id, next_at=now)
+
+
+def apply(
+    tx: Tx, chat: Chat, client: Client, clinic: Clinic, done: Turn, source: Source, now: dt.datetime
+) -> None:
+    """Write down a turn: its effects in order, then what is said."""
+    for place, effect in enumerate(done.effects):
+        _write(tx, chat, client, clinic, effect, source, place, now)
+    for place, say in enumerate(done.says):
+        post.put_say(tx, chat, say, f"re:{source.inbox_id.hex}:{place}", now)
+
+
+def _write(
+    tx: Tx,
+    chat: Chat,
+    client: Client,
+    clinic: Clinic,
+    effect: fx.Effect,
+    source: Source,
+    place: int,
+    now: dt.datetime,
+) -> None:
+    own_key = f"said:{source.inbox_id.hex}:{place}"
+    match effect:
+        case fx.BookSets(report=report, key=key):
+            diary.report_sets(tx, client.id, key or own_key, report, now)
+            diary.change_track(tx, client.id, later_at=None)
+        case fx.KeepSymptom(on=on, question=question, value=value, key=key):
+            told = diary.SymptomReport(on, question, value, source.said_at)
+            diary.report_symptom(tx, client.id, key or own_key, told, now)
+            diary.change_track(tx, client.id, last_check_in_on=on)
+        case fx.RaiseAlert():
+            alert_service.raise_alert(tx, client, clinic, effect, now)
+        case fx.AddToAlert(alert_id=alert_id, note=note):
+            alert = alerts.by_id(tx, alert_id)
+            if alert is not None:
+                alerts.add_event(tx, alert, "answer", now, note=note)
+        case fx.FileNote(text=text):
+            diary.file_note(tx, client.id, source.inbox_id, text, source.said_at, now)
+        case fx.Wait(what=what):
+            chats.wait(tx, client.id, None if what is None else dict(what), now)
+        case fx.GiveConsent(text_version=version, given=given):
+            people.add_consent(tx, client.id, version, given, now)
+        case fx.SetStage(stage=stage):
+            _set_stage(tx, chat, client, stage, now)
+        case fx.SetZone(zone=zone):
+            people.set_zone(tx, client.id, zone)
+        case fx.Postpone(until=until):
+            _postpone(tx, client, until, now)
+        case fx.Pause(until=until, reason=reason):
+            pause(tx, client, Pause(until, reason), now)
+        case fx.Resume():
+            resume(tx, client, now)
+        case fx.TakeButtons(message_id=message_id):
+            post.take_buttons(tx, chat, message_id, now)
+        case fx.Rewrite(message_id=message_id, say=say):
+            post.rewrite(tx, chat, message_id, say, f"edit:{source.inbox_id.hex}:{place}", now)
+        case fx.TellTherapist(say=say, key=key):
+            told = replace(say, values={**say.values, "client": client.label(clinic.labels)})
+            post.put_for_owner(tx, client.therapist_id, told, f"{key}:{client.id.hex}:{own_key}", now)
+        case (
+            fx.MarkSeen()
+            | fx.CloseAlert()
+            | fx.NoteNotReached()
+            | fx.ResumeClient()
+            | fx.ReadNotes()
+            | fx.SendDigest()
+        ):
+            raise TypeError(f"{type(effect).__name__} is a therapist's doing, not a client's")
+        case _:
+            assert_never(effect)
+
+
+def _set_stage(tx: Tx, chat: Chat, client: Client, stage: Stage, now: dt.datetime) -> None:
+    people.set_stage(tx, client.id, stage)
+    if stage is Stage.ACTIVE and diary.track_of(tx, client.id) is None:
+        cap = _cap(tx, client)
+        diary.start_track(tx, client.id, cap, Mode.ALL.value, now)
+        post.put_menu(tx, chat, COMMANDS, f"menu:{client.id.hex}:{now:%Y%m%d%H%M%S}", now)
+    elif stage is Stage.ACTIVE:
+        diary.change_track(tx, client.id, next_at=now, restarted_at=now, last_heard_at=now)
+    elif diary.track_of(tx, client.id) is not None:
+        diary.change_track(tx, client.id, next_at=None)
+
+
+def _cap(tx: Tx, client: Client) -> int:
+    documents = people.prescription_documents(tx, [client.id]).get(client.id, [])
+    return int(documents[-1][1].get("most_messages_a_day", DEFAULT_CAP)) if documents else DEFAULT_CAP
+
+
+def _local_day(client: Client, now: dt.datetime) -> dt.date:
+    zone = local_time.known_zone(client.zone)
+    return local_time.local_date(now, zone) if zone else now.date()
+
+
+def _postpone(tx: Tx, client: Client, until: dt.datetime, now: dt.datetime) -> None:
+    track = diary.track_of(tx, client.id)
+    if track is None:
+        return
+    today = _local_day(client, now)
+    laters = track.laters + 1 if track.laters_on == today else 1
+    diary.change_track(tx, client.id, later_at=until, laters_on=today, laters=laters)
+
+
+def pause(tx: Tx, client: Client, wanted: Pause, now: dt.datetime) -> None:
+    """Begin a pause. One that a warning began is never shortened by a break of her own."""
+    track = diary.track_of(tx, client.id)
+    if track is None:
+        return
+    open_ended = track.pause_reason is not None and track.paused_until is None
+    if open_ended and wanted.until is not None:
+        return
+    diary.change_track(
+        tx, client.id, paused_until=wanted.until, pause_reason=wanted.reason, later_at=None, next_at=now
+    )
+    event = diary.PauseEvent("paused", wanted.reason, _local_day(client, now), wanted.until)
+    diary.add_pause_event(tx, client.id, event, now)
+
+
+def resume(tx: Tx, client: Client, now: dt.datetime) -> None:
+    """End a pause; nudges begin anew from now."""
+    diary.change_track(
+        tx, client.id, paused_until=None, pause_reason=None, restarted_at=now, next_at=now, later_at=None
+    )
+    event = diary.PauseEvent("resumed", "", _local_day(client, now), None)
+    diary.add_pause_event(tx, client.id, event, now)
+
+
+def tell(tx: Tx, client: Client, say: Say, key: str, now: dt.datetime) -> None:
+    """Say something to a client outside a turn of hers."""
+    post.put_for_owner(tx, client.id, say, key, now)
+
+
+def tell_failure(
+    tx: Tx,
+    office: Office,
+    chat: Chat,
+    incoming: Incoming,
+    inbox_id: uuid.UUID,
+    now: dt.datetime,
+) -> None:
+    """Tell a client that her message could not be handled, and keep it for her therapist."""
+    if chat.role is not Role.CLIENT or chat.owner_id is None:
+        return
+    client = people.client_by_id(tx, chat.owner_id)
+    clinic = people.clinic_by_id(tx, client.clinic_id)
+    view = read_view(tx, office, client, clinic, incoming.said_at)
+    diary.file_note(tx, client.id, inbox_id, typed(incoming.body) or "", incoming.said_at, now)
+    post.put_say(tx, chat, Say("failed", contact_values(view)), f"failed:{inbox_id.hex}", now)

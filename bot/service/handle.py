@@ -1,0 +1,117 @@
+"""One update from the inbox: read, answered and settled in one transaction."""
+
+import datetime as dt
+from collections.abc import Callable
+
+from bot.conversation.incoming import Command, Incoming, InGroup, Press, Reachable
+from bot.conversation.speech import Say
+from bot.domain.people import Chat, Role
+from bot.logs import get
+from bot.service import client_side, invites, post, staff_side
+from bot.service.office import Office
+from bot.store import chats, inbox, people
+from bot.store.base import Tx
+from bot.store.inbox import TRIES, Stored
+
+Parse = Callable[[bytes, dt.datetime], Incoming]
+TRY_AGAIN = dt.timedelta(seconds=2)
+log = get()
+
+
+def handle_next(office: Office, parse: Parse) -> bool:
+    """Handle the next update; False when there is none.
+
+    1. The update is claimed and the claim committed. 2. Warning signs are read first, then the rest.
+    3. Effects, replies, alerts and the mark in the inbox are committed together. A failure in between leaves
+    the update where it is; after three tries it is set aside, told to its sender, and nothing is deleted.
+    """
+    now = office.clock.now()
+    with office.begin() as tx:
+        stored = inbox.claim(tx, office.worker, now)
+    if stored is None:
+        return False
+    if stored.tries > TRIES:
+        _set_aside(office, stored, parse)
+        return True
+    try:
+        with office.begin() as tx:
+            incoming = parse(stored.raw, stored.received_at)
+            _answer(tx, office, incoming, stored)
+            if not inbox.settle(tx, stored.id, office.worker, "handled", office.clock.now()):
+                raise _LeaseLostError
+    except _LeaseLostError:
+        log.warning("update_taken_over", update=str(stored.id))
+    except Exception as error:  # noqa: BLE001 - whatever it is, the next update must not wait for it
+        log.error("update_failed", update=str(stored.id), error=type(error).__name__, tries=stored.tries)
+        with office.begin() as tx:
+            inbox.push_back(tx, stored.id, office.worker, office.clock.now() + TRY_AGAIN)
+    return True
+
+
+class _LeaseLostError(Exception):
+    """Somebody else took the update over; what we wrote is rolled back."""
+
+
+def _answer(tx: Tx, office: Office, incoming: Incoming, stored: Stored) -> None:
+    if incoming.sender is None:
+        return
+    now = office.clock.now()
+    chat = chats.chat_of(tx, office.bot, incoming.sender, now)
+    if isinstance(incoming.body, Press):
+        post.answer_press(tx, chat, incoming.body.press_id, now)
+    if isinstance(incoming.body, InGroup):
+        # Answered in private, to who wrote there, once a day.
+        post.put_say(tx, chat, Say("group"), f"group:{chat.id.hex}:{now:%Y%m%d}", now)
+        return
+    if isinstance(incoming.body, Reachable):
+        chats.set_gone(tx, chat.id, None if incoming.body.yes else now)
+    else:
+        chats.set_gone(tx, chat.id, None)
+    if chat.owner_id is not None and _opens_invite(incoming) and not _is_own(tx, chat, incoming):
+        invites.refuse_linked(tx, chat, _clinic_name(tx, chat), stored.id, now)
+        return
+    match chat.role:
+        case Role.CLIENT:
+            client_side.turn(tx, office, chat, incoming, stored.id)
+        case Role.THERAPIST | Role.FALLBACK:
+            staff_side.turn(tx, office, chat, incoming, stored.id)
+        case Role.STRANGER:
+            invites.turn(tx, office, chat, incoming, stored.id)
+
+
+def _opens_invite(incoming: Incoming) -> bool:
+    body = incoming.body
+    return isinstance(body, Command) and body.name == "start" and bool(body.argument)
+
+
+def _is_own(tx: Tx, chat: Chat, incoming: Incoming) -> bool:
+    """Whether the invite is the one this chat was linked by: opening it twice is no mistake."""
+    body = incoming.body
+    invite = chats.invite_by_code(tx, body.argument) if isinstance(body, Command) else None
+    return invite is not None and invite.subject_id == chat.owner_id
+
+
+def _clinic_name(tx: Tx, chat: Chat) -> str:
+    if chat.owner_id is None:
+        return ""
+    if chat.role is Role.CLIENT:
+        clinic_id = people.client_by_id(tx, chat.owner_id).clinic_id
+    else:
+        clinic_id = people.staff_by_id(tx, chat.owner_id).clinic_id
+    return people.clinic_by_id(tx, clinic_id).card.name
+
+
+def _set_aside(office: Office, stored: Stored, parse: Parse) -> None:
+    """An update that failed three times: kept, its sender told, the queue goes on."""
+    now = office.clock.now()
+    with office.begin() as tx:
+        inbox.settle(tx, stored.id, office.worker, "set_aside", now)
+    log.error("update_set_aside", update=str(stored.id))
+    try:
+        with office.begin() as tx:
+            incoming = parse(stored.raw, stored.received_at)
+            if incoming.sender is not None:
+                chat = chats.chat_of(tx, office.bot, incoming.sender, now)
+                client_side.tell_failure(tx, office, chat, incoming, stored.id, now)
+    except Exception as error:  # noqa: BLE001 - the update itself may be what cannot be read
+        log.error("set_aside_untold", update=str(stored.id), error=type(error).__name__)

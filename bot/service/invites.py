@@ -1,0 +1,168 @@
+"""Invites: made by the clinic, opened by a stranger, who becomes a client, therapist or fallback contact."""
+
+import datetime as dt
+import secrets
+import uuid
+
+from bot.conversation import enrol
+from bot.conversation.incoming import Command, Incoming, InGroup, Reachable, Text
+from bot.conversation.speech import Say
+from bot.conversation.view import DAY_NAMES
+from bot.domain import warning_signs
+from bot.domain.people import Chat, Client, Clinic, Invite, Role, Staff
+from bot.service import client_side, post, staff_side
+from bot.service.client_side import Source
+from bot.service.office import Office
+from bot.store import chats, people
+from bot.store.base import Tx
+from bot.store.ids import new_id
+
+VALID_FOR = dt.timedelta(days=14)
+CODE_BYTES = 24
+FACT_DIGITS = 4
+TRIES = 3
+WRONG_CODES = 5  # so many wrong codes from one person within the hour, then she has to wait
+WRONG_WITHIN = dt.timedelta(hours=1)
+
+
+def make(tx: Tx, subject: Client | Staff, now: dt.datetime) -> tuple[str, str | None, dt.datetime]:
+    """A fresh invite: its code, the four digits to be told aloud (for a client), and when it ends."""
+    role = Role.CLIENT if isinstance(subject, Client) else subject.role
+    code = secrets.token_urlsafe(CODE_BYTES)
+    fact = f"{secrets.randbelow(10**FACT_DIGITS):0{FACT_DIGITS}}" if role is Role.CLIENT else None
+    invite = Invite(
+        new_id(now), role, subject.id, now + VALID_FOR, 0, closed=False, asks_fact=fact is not None
+    )
+    chats.add_invite(tx, invite, code, fact, now)
+    return code, fact, invite.expires_at
+
+
+def ready_to_enrol(tx: Tx, clinic_id: uuid.UUID, therapist_id: uuid.UUID) -> list[str]:
+    """What still stands in the way of a client: therapist and fallback contact have to be linked first."""
+    missing = []
+    if chats.chat_of_owner(tx, therapist_id) is None:
+        therapist = people.staff_by_id(tx, therapist_id)
+        missing.append(f"therapist {therapist.code} has not opened her invite")
+    fallback = people.staff_of(tx, clinic_id, Role.FALLBACK)
+    if not fallback:
+        missing.append("the clinic has no fallback contact; add one with `programme-bot add-fallback`")
+    elif all(chats.chat_of_owner(tx, person.id) is None for person in fallback):
+        missing.append("no fallback contact has opened the invite")
+    return missing
+
+
+def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.UUID) -> None:
+    """Answer a stranger: an invite leads on, anything else gets a kind no and where help is."""
+    now = office.clock.now()
+    source = Source(inbox_id, incoming.said_at)
+    match incoming.body:
+        case Command(name="start", argument=code) if code:
+            _open(tx, chat, code, source, now)
+        case Text(text=text) if (invite := chats.invite_opened_by(tx, chat.user_id)) is not None:
+            _fact(tx, office, chat, invite, text, source, now)
+        case Reachable() | InGroup():
+            return
+        case _:
+            _reply(tx, chat, Say("stranger"), source, now)
+
+
+def _reply(tx: Tx, chat: Chat, said: Say, source: Source, now: dt.datetime) -> None:
+    post.put_say(tx, chat, said, f"re:{source.inbox_id.hex}:0", now)
+
+
+def _usable(tx: Tx, chat: Chat, code: str, now: dt.datetime) -> Invite | None:
+    invite = chats.invite_by_code(tx, code)
+    if invite is None or invite.closed or invite.expires_at <= now:
+        chats.add_wrong_code(tx, chat.id, now)
+        return None
+    return invite
+
+
+def _open(tx: Tx, chat: Chat, code: str, source: Source, now: dt.datetime) -> None:
+    if chats.wrong_codes(tx, chat.id, now - WRONG_WITHIN) >= WRONG_CODES:
+        _reply(tx, chat, Say("invite.slow_down"), source, now)
+        return
+    invite = _usable(tx, chat, code, now)
+    if invite is None:
+        _reply(tx, chat, Say("invite.unknown"), source, now)
+        return
+    if not invite.asks_fact:
+        _link_staff(tx, chat, invite, source, now)
+        return
+    client = people.client_by_id(tx, invite.subject_id)
+    clinic = people.clinic_by_id(tx, client.clinic_id)
+    if ready_to_enrol(tx, clinic.id, client.therapist_id):
+        _reply(tx, chat, Say("invite.not_ready", {"clinic": clinic.card.name}), source, now)
+        return
+    chats.open_invite(tx, invite.id, chat.user_id)
+    _reply(tx, chat, Say("invite.ask_fact", {"clinic": clinic.card.name}), source, now)
+
+
+def _fact(
+    tx: Tx,
+    office: Office,
+    chat: Chat,
+    invite: Invite,
+    text: str,
+    source: Source,
+    now: dt.datetime,
+) -> None:
+    client = people.client_by_id(tx, invite.subject_id)
+    clinic = people.clinic_by_id(tx, client.clinic_id)
+    digits = "".join(str(int(letter)) for letter in text if letter.isdecimal())
+    if invite.expires_at <= now:
+        chats.close_invite(tx, invite.id, "refused", now)
+        _reply(tx, chat, Say("invite.unknown"), source, now)
+    elif warning_signs.hear(text, office.rules).level is not None or not digits:
+        # Not an answer to the question: she may be unwell. The safety net comes first, the question stays.
+        _reply(tx, chat, Say("stranger"), source, now)
+    elif chats.fact_fits(tx, invite.id, digits):
+        chats.close_invite(tx, invite.id, "used", now)
+        _link_client(tx, office, chat, client, clinic, source, now)
+    elif invite.tries + 1 >= TRIES:
+        chats.close_invite(tx, invite.id, "refused", now)
+        _reply(tx, chat, Say("invite.fact_closed", {"phone": clinic.card.phone}), source, now)
+    else:
+        _reply(tx, chat, Say("invite.fact_wrong", {"left": TRIES - invite.tries - 1}), source, now)
+
+
+def _link_client(
+    tx: Tx,
+    office: Office,
+    chat: Chat,
+    client: Client,
+    clinic: Clinic,
+    source: Source,
+    now: dt.datetime,
+) -> None:
+    chats.unlink(tx, client.id)
+    linked = chats.link(tx, chat, Role.CLIENT, client.id, now)
+    view = client_side.read_view(tx, office, client, clinic, source.said_at)
+    client_side.apply(tx, linked, client, clinic, enrol.ask_consent(view), source, now)
+
+
+def _link_staff(tx: Tx, chat: Chat, invite: Invite, source: Source, now: dt.datetime) -> None:
+    staff = people.staff_by_id(tx, invite.subject_id)
+    clinic = people.clinic_by_id(tx, staff.clinic_id)
+    chats.close_invite(tx, invite.id, "used", now)
+    chats.unlink(tx, staff.id)
+    linked = chats.link(tx, chat, staff.role, staff.id, now)
+    said = Say(
+        f"staff.linked.{staff.role.value}",
+        {
+            "clinic": clinic.card.name,
+            "code": staff.code,
+            "digest_day": DAY_NAMES[clinic.digest_day],
+            "digest_clock": f"{clinic.digest_at:%H:%M}",
+        },
+    )
+    _reply(tx, linked, said, source, now)
+    menu = staff_side.COMMANDS if staff.role is Role.THERAPIST else staff_side.FALLBACK_COMMANDS
+    post.put_menu(tx, linked, menu, f"menu:{staff.id.hex}:{source.inbox_id.hex}", now)
+
+
+def refuse_linked(tx: Tx, chat: Chat, clinic_name: str, inbox_id: uuid.UUID, now: dt.datetime) -> None:
+    """Somebody who is linked already opens another invite."""
+    post.put_say(
+        tx, chat, Say("invite.linked_elsewhere", {"clinic": clinic_name}), f"re:{inbox_id.hex}:0", now
+    )

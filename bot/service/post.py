@@ -1,0 +1,56 @@
+"""Putting messages into the outbox."""
+
+import datetime as dt
+import uuid
+from dataclasses import replace
+
+from bot.conversation.speech import Say, to_json
+from bot.domain.delivery import Kind
+from bot.domain.people import Chat
+from bot.store import chats, outbox
+from bot.store.base import Tx
+from bot.store.outbox import Letter
+
+
+def put_say(
+    tx: Tx,
+    chat: Chat,
+    say: Say,
+    key: str,
+    now: dt.datetime,
+    expires_at: dt.datetime | None = None,
+) -> bool:
+    """Put a sentence for a chat under a unique key; False when it was put before."""
+    letter = Letter(key, chat.id, chat.owner_id, say.kind, to_json(say), expires_at=expires_at)
+    return outbox.put(tx, letter, now)
+
+
+def put_for_owner(tx: Tx, owner_id: uuid.UUID, say: Say, key: str, now: dt.datetime) -> bool:
+    """The same for a person; False also when she has no chat linked."""
+    chat = chats.chat_of_owner(tx, owner_id)
+    return chat is not None and put_say(tx, chat, say, key, now)
+
+
+def take_buttons(tx: Tx, chat: Chat, message_id: int, now: dt.datetime) -> None:
+    """Take the buttons off a message of ours."""
+    content = {"method": "clear", "message_id": message_id}
+    key = f"clear:{chat.id.hex}:{message_id}"
+    outbox.put(tx, Letter(key, chat.id, chat.owner_id, Kind.TOUCH, content), now)
+
+
+def rewrite(tx: Tx, chat: Chat, message_id: int, say: Say, key: str, now: dt.datetime) -> None:
+    """Change a message of ours in place."""
+    content = {**to_json(replace(say, kind=Kind.REPLY)), "method": "edit", "message_id": message_id}
+    outbox.put(tx, Letter(key, chat.id, chat.owner_id, Kind.REPLY, content), now)
+
+
+def answer_press(tx: Tx, chat: Chat, press_id: str, now: dt.datetime) -> None:
+    """Tell the platform that a press has been taken, so that the button stops turning."""
+    content = {"method": "answer", "press_id": press_id}
+    outbox.put(tx, Letter(f"press:{press_id}"[:120], chat.id, chat.owner_id, Kind.TOUCH, content), now)
+
+
+def put_menu(tx: Tx, chat: Chat, commands: dict[str, str], key: str, now: dt.datetime) -> None:
+    """Set the command menu of one chat: command name to sentence id."""
+    content = {"method": "menu", "commands": commands}
+    outbox.put(tx, Letter(key, chat.id, chat.owner_id, Kind.TOUCH, content), now)

@@ -1,0 +1,31 @@
+"""A client's programme and day book, read from the store into the domain's own types."""
+
+import datetime as dt
+import uuid
+from collections.abc import Iterable, Mapping
+
+from bot.domain.day_book import DayBook, fold
+from bot.domain.prescription import InForce
+from bot.rules import prescription_file
+from bot.store import diary, people
+from bot.store.base import Tx
+
+
+def versions_of(tx: Tx, client_ids: Iterable[uuid.UUID]) -> dict[uuid.UUID, tuple[InForce, ...]]:
+    """Every version of some clients' prescriptions, in the order they were put in force."""
+    return {
+        client_id: tuple(
+            InForce(
+                version,
+                prescription_file.prescription(prescription_file.from_document(document, "stored")),
+            )
+            for version, document in documents
+        )
+        for client_id, documents in people.prescription_documents(tx, client_ids).items()
+    }
+
+
+def books_of(tx: Tx, client_ids: list[uuid.UUID], since_on: dt.date) -> Mapping[uuid.UUID, DayBook]:
+    """The day books of some clients from a day on."""
+    reports = diary.set_reports(tx, client_ids, since_on)
+    return {client_id: fold(reports.get(client_id, [])) for client_id in client_ids}

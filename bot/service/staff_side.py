@@ -1,0 +1,192 @@
+"""A therapist's or fallback contact's turn."""
+
+import datetime as dt
+import uuid
+from typing import assert_never
+
+from bot.conversation import effects as fx
+from bot.conversation import staff as talk
+from bot.conversation.incoming import Command, Incoming
+from bot.conversation.speech import Say
+from bot.conversation.staff import AlertView, ClientLine, NoteView, StaffView
+from bot.domain import contacts, local_time
+from bot.domain.alerts import Alert, Outcome
+from bot.domain.people import Chat, Client, Clinic, Role, Staff
+from bot.domain.prescription import prescribed_sets
+from bot.service import client_side, digests, post
+from bot.service.office import Office
+from bot.service.programme import books_of, versions_of
+from bot.store import alerts, chats, diary, people
+from bot.store.base import Tx
+
+COMMANDS = {
+    "digest": "command.digest",
+    "clients": "command.clients",
+    "notes": "command.notes",
+    "privacy": "command.privacy",
+    "help": "command.help",
+}
+FALLBACK_COMMANDS = {"privacy": "command.privacy", "help": "command.help"}
+
+
+def _is_hers(staff: Staff, client: Client) -> bool:
+    """A therapist sees her own clients; the fallback contact those of the clinic."""
+    if staff.role is Role.FALLBACK:
+        return staff.clinic_id == client.clinic_id
+    return staff.id == client.therapist_id
+
+
+def _paused(tx: Tx, client_id: uuid.UUID) -> bool:
+    track = diary.track_of(tx, client_id)
+    return track is not None and track.pause_reason is not None
+
+
+def _alert_view(tx: Tx, office: Office, staff: Staff, alert: Alert) -> AlertView | None:
+    client = people.client_by_id(tx, alert.client_id)
+    if not _is_hers(staff, client):
+        return None
+    return AlertView(
+        alert=alert,
+        client=client,
+        titles=tuple(office.rules.signs[sign].title for sign in alert.signs if sign in office.rules.signs),
+        history=tuple((event.at, event.kind, event.note or "") for event in alerts.history(tx, alert.id)),
+        client_paused=_paused(tx, client.id),
+    )
+
+
+def _client_lines(tx: Tx, staff: Staff, now: dt.datetime) -> tuple[ClientLine, ...]:
+    clients = people.clients_of(tx, staff.id)
+    ids = [client.id for client in clients]
+    versions = versions_of(tx, ids)
+    books = books_of(tx, ids, (now - dt.timedelta(days=2)).date())
+    tracks = diary.tracks_of(tx, ids)
+    lines = []
+    for client in clients:
+        zone = local_time.known_zone(client.zone)
+        today = local_time.local_date(now, zone) if zone else now.date()
+        track = tracks.get(client.id)
+        paused = track is not None and track.pause_reason is not None
+        if track is not None and track.paused_until is not None and track.paused_until <= today:
+            paused = False
+        sets = prescribed_sets(versions.get(client.id, ()), today)
+        lines.append(ClientLine(client, books[client.id].totals.get(today, 0), sets, paused))
+    return tuple(lines)
+
+
+def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.UUID) -> None:
+    """Answer one update of a therapist or fallback contact."""
+    if chat.owner_id is None:
+        return
+    now = office.clock.now()
+    staff = people.staff_by_id(tx, chat.owner_id)
+    clinic = people.clinic_by_id(tx, staff.clinic_id)
+    waiting = chats.waiting(tx, staff.id)
+    alert_id = talk.alert_id_of(incoming.body, waiting)
+    alert = None if alert_id is None else alerts.by_id(tx, alert_id)
+    lines: tuple[ClientLine, ...] = ()
+    notes: tuple[NoteView, ...] = ()
+    if isinstance(incoming.body, Command) and staff.role is Role.THERAPIST:
+        lines = _client_lines(tx, staff, now)
+        by_id = {line.client.id: line.client for line in lines}
+        notes = tuple(
+            NoteView(note.id, by_id[note.client_id], note.text, note.said_at)
+            for note in diary.unread_notes(tx, list(by_id))
+        )
+        if incoming.body.name == "resume":
+            alert = _last_stopping_alert(tx, lines, incoming.body.argument)
+    shown = None if alert is None else _alert_view(tx, office, staff, alert)
+    view = StaffView(staff, clinic, now, waiting, shown, lines, notes)
+    done = talk.step(view, incoming.body)
+    for effect in done.effects:
+        _write(tx, office, chat, staff, clinic, effect, inbox_id, now)
+    for place, say in enumerate(done.says):
+        post.put_say(tx, chat, say, f"re:{inbox_id.hex}:{place}", now)
+
+
+def _last_stopping_alert(tx: Tx, lines: tuple[ClientLine, ...], code: str) -> Alert | None:
+    wanted = code.strip().casefold()
+    ids = [line.client.id for line in lines if line.client.code.casefold() == wanted]
+    return alerts.latest_emergency(tx, ids[0]) if ids else None
+
+
+def _write(
+    tx: Tx,
+    office: Office,
+    chat: Chat,
+    staff: Staff,
+    clinic: Clinic,
+    effect: fx.Effect,
+    inbox_id: uuid.UUID,
+    now: dt.datetime,
+) -> None:
+    match effect:
+        case fx.Wait(what=what):
+            chats.wait(tx, staff.id, None if what is None else dict(what), now)
+        case fx.TakeButtons(message_id=message_id):
+            post.take_buttons(tx, chat, message_id, now)
+        case fx.MarkSeen(alert_id=alert_id):
+            _mark_seen(tx, alert_id, staff, clinic, now)
+        case fx.CloseAlert(alert_id=alert_id, outcome=outcome, note=note):
+            _close(tx, alert_id, outcome, note, staff, now)
+        case fx.NoteNotReached(alert_id=alert_id):
+            alert = alerts.by_id(tx, alert_id)
+            if alert is not None:
+                alerts.add_event(tx, alert, "outcome", now, staff.id, Outcome.NOT_REACHED.value)
+        case fx.ResumeClient(client_id=client_id, note=note):
+            _resume(tx, client_id, note, staff, now)
+        case fx.ReadNotes(note_ids=note_ids):
+            diary.mark_read(tx, note_ids, now)
+        case fx.SendDigest():
+            digests.put_now(tx, office, staff, clinic, chat, f"now:{inbox_id.hex}", now)
+        case (
+            fx.BookSets()
+            | fx.KeepSymptom()
+            | fx.RaiseAlert()
+            | fx.AddToAlert()
+            | fx.FileNote()
+            | fx.GiveConsent()
+            | fx.SetStage()
+            | fx.SetZone()
+            | fx.Postpone()
+            | fx.Pause()
+            | fx.Resume()
+            | fx.Rewrite()
+            | fx.TellTherapist()
+        ):
+            raise TypeError(f"{type(effect).__name__} is a client's doing, not a therapist's")
+        case _:
+            assert_never(effect)
+
+
+def _mark_seen(tx: Tx, alert_id: uuid.UUID, staff: Staff, clinic: Clinic, now: dt.datetime) -> None:
+    alert = alerts.by_id(tx, alert_id)
+    if alert is None or alert.closed_at is not None:
+        return
+    alerts.add_event(tx, alert, "seen", now, staff.id, staff.code)
+    alerts.change(
+        tx,
+        alert.id,
+        seen_at=alert.seen_at or now,
+        next_step_at=contacts.next_morning(clinic.card, now),
+    )
+
+
+def _close(tx: Tx, alert_id: uuid.UUID, outcome: Outcome, note: str, staff: Staff, now: dt.datetime) -> None:
+    alert = alerts.by_id(tx, alert_id)
+    if alert is None or alert.closed_at is not None:
+        return
+    alerts.change(tx, alert.id, closed_at=now, outcome=outcome.value, next_step_at=None)
+    alerts.add_event(tx, alert, "closed", now, staff.id, f"{outcome.value} {note}".strip())
+
+
+def _resume(tx: Tx, client_id: uuid.UUID, note: str, staff: Staff, now: dt.datetime) -> None:
+    client = people.client_by_id(tx, client_id)
+    if not _is_hers(staff, client):
+        return
+    alert = alerts.latest_emergency(tx, client_id)
+    if alert is not None:
+        alerts.add_event(tx, alert, "resumed", now, staff.id, note)
+    client_side.resume(tx, client, now)
+    client_side.tell(
+        tx, client, Say("resumed.by_therapist"), f"resumed:{client.id.hex}:{now.isoformat()}", now
+    )
