@@ -164,7 +164,7 @@ class RoomClient:
         return shown[-1]
 
     def wait_for(self, person: int, fits: Callable[[Shown], bool], within_s: float = 10.0) -> Shown:
-        """The first of the bot's messages that fits, once it is there; for a running clock. Raises RoomError."""
+        """The first of the bot's messages that fits, once it is there (for a running clock)."""
         until_s = time.monotonic() + within_s
         while time.monotonic() < until_s:
             for message in self.from_bot(person):

@@ -27,7 +27,8 @@ def build(room: Room, cut: Cut) -> Starlette:
     """The application. `cut` ends the connection a request came over (for faults on order)."""
     webhook = Webhook(room)
     api = Api(room, webhook, cut)
-    control = Control(room, Driver(room, webhook))
+    driver = Driver(room, webhook)
+    control = Control(room, webhook, driver)
 
     @asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncIterator[None]:
@@ -37,6 +38,7 @@ def build(room: Room, cut: Cut) -> Starlette:
         delivery.cancel()
         with suppress(asyncio.CancelledError):
             await delivery
+        await driver.close()
 
     async def index(request: Request) -> Response:
         del request

@@ -21,6 +21,7 @@ from demo.room.moves import MoveError, Moves
 from demo.room.room import Room
 from demo.room.shapes import ApiError, Json, iso
 from demo.room.state import MediaKind, Person
+from demo.room.webhook import Webhook
 
 DEFAULT_ZONE = "Europe/Dublin"
 MIMES: dict[MediaKind, str] = {
@@ -36,8 +37,9 @@ TAIL = 200  # messages the page starts with
 class Control:
     """The handlers of `/room/...`; a refusal is 400 with `{"error": "..."}`."""
 
-    def __init__(self, room: Room, driver: Driver) -> None:
+    def __init__(self, room: Room, webhook: Webhook, driver: Driver) -> None:
         self._room = room
+        self._webhook = webhook
         self._driver = driver
         self._acts = Actions(room)
         self._moves = Moves(room, driver)
@@ -230,12 +232,14 @@ class Control:
         room = self._room
         messages = [message for chat in room.people.chats.values() for message in chat.messages.values()]
         from_bot = sum(message.sender_id == room.bot_id for message in messages)
+        next_try_at = self._webhook.next_try_at()
         stats: Json = {
             "now": iso(room.now()),
             "people": len(room.people.persons),
             "messages_from_bot": from_bot,
             "messages_from_people": len(messages) - from_bot,
             "waiting_updates": [pending.update_id for pending in room.updates.waiting(room.now())],
+            "next_try_at": iso(next_try_at) if next_try_at else None,
             "faults_left": len(room.faults.ordered),
             "record_lines": room.record.counts,
         }

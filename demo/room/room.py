@@ -68,6 +68,7 @@ class Room:
         """Move the clock, write it down, tell the page."""
         before = self.now()
         self.clock.move_to(at)
+        self.updates.waiting(at)  # what is too old now has left, whatever the clock does next
         self.record.line("clock", {"from_at": iso(before), "to_at": iso(at)})
         self.hub.tell("clock", {"now": iso(at)})
 
