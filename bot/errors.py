@@ -18,3 +18,7 @@ class RefusedError(BotError):
 
 class SettingsError(RefusedError):
     """Settings that are missing or malformed; every fault names its setting."""
+
+
+class DeadTokenError(BotError):
+    """The platform does not know our token any more; nothing can be sent or received."""

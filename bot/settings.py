@@ -58,22 +58,28 @@ class DatabaseSettings(BaseSettings):
             raise SettingsError(f"DATA_KEYS_FILE: {self.data_keys_file} is not a text file") from None
 
 
-class ServeSettings(DatabaseSettings):
+class LinkSettings(DatabaseSettings):
+    """What an invite link needs besides: the platform is asked for the bot's name."""
+
+    bot_token: SecretStr | None = None
+    bot_api_url: HttpUrl = HttpUrl("https://api.telegram.org")
+
+    @field_validator("bot_token")
+    @classmethod
+    def _token_shape(cls, value: SecretStr | None) -> SecretStr | None:
+        if value is not None and not re.fullmatch(BOT_TOKEN_SHAPE, value.get_secret_value()):
+            raise ValueError("not a bot token; expected NUMBER:LETTERS as the platform gave it")
+        return value
+
+
+class ServeSettings(LinkSettings):
     """What `serve` needs besides."""
 
     bot_token: SecretStr
-    bot_api_url: HttpUrl = HttpUrl("https://api.telegram.org")
     send_rate: float = Field(default=30.0, ge=1, le=1000)
     webhook_url: HttpUrl | None = None
     webhook_secret: SecretStr | None = None
     listen: str = "127.0.0.1:8080"
-
-    @field_validator("bot_token")
-    @classmethod
-    def _token_shape(cls, value: SecretStr) -> SecretStr:
-        if not re.fullmatch(BOT_TOKEN_SHAPE, value.get_secret_value()):
-            raise ValueError("not a bot token; expected NUMBER:LETTERS as the platform gave it")
-        return value
 
     @field_validator("listen")
     @classmethod

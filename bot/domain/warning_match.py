@@ -247,14 +247,14 @@ def _close(first: Places, second: Places, message: Message) -> bool:
     return gap_start >= gap_end or message.cost(gap_start, gap_end) <= limit
 
 
-def _stolen(
-    first: Places, second: Places, parts: tuple[Part, ...], message: Message, thieves: int
-) -> bool:
+def _stolen(first: Places, second: Places, parts: tuple[Part, ...], message: Message, thieves: int) -> bool:
     """Whether another body part stands between, as in "leg fine, scar red"."""
     low, high = sorted((first, second))
     own = {e.atom for part in parts for e in part.elements}
     for start, _ in message.where.get(thieves, ()):
-        if low[-1] < start < high[0] and not any((start, start + 1) in message.where[a] for a in own if a in message.where):
+        if low[-1] < start < high[0] and not any(
+            (start, start + 1) in message.where[a] for a in own if a in message.where
+        ):
             return True
     return False
 

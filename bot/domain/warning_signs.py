@@ -370,7 +370,13 @@ def compile_rules(
         for missing in sorted((combination.together | {combination.sign}) - by_id.keys()):
             raise RuleFault("combinations", missing, "there is no such sign")
     cues = tuple(
-        Cue(cue.denial, cue.reach, cue.words, cue.past_subject, compiled("cues", cue.denial.value, cue.phrases))
+        Cue(
+            cue.denial,
+            cue.reach,
+            cue.words,
+            cue.past_subject,
+            compiled("cues", cue.denial.value, cue.phrases),
+        )
         for cue in language.cues
     )
     figures = [(each, 0) for each in compiled("figures", "phrases", language.figures)]

@@ -67,9 +67,7 @@ class Programme(_Strict):
                 f"nudge_times: {len(self.nudge_times)} given, expected one for each of {self.sets_a_day} sets"
             )
         minutes = [at.hour * 60 + at.minute for at in self.nudge_times]
-        if any(
-            later - earlier < NUDGE_SPACING_MIN for earlier, later in pairwise(minutes)
-        ):
+        if any(later - earlier < NUDGE_SPACING_MIN for earlier, later in pairwise(minutes)):
             raise ValueError("nudge_times: expected in order of the day, at least 60 minutes apart")
         for at in (*self.nudge_times, self.round_up_at):
             if local_time.is_quiet(at, self.quiet_from, self.quiet_to):

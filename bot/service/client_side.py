@@ -155,8 +155,8 @@ def _write(
         case fx.Rewrite(message_id=message_id, say=say):
             post.rewrite(tx, chat, message_id, say, f"edit:{source.inbox_id.hex}:{place}", now)
         case fx.TellTherapist(say=say, key=key):
-            told = replace(say, values={**say.values, "client": client.label(clinic.labels)})
-            post.put_for_owner(tx, client.therapist_id, told, f"{key}:{client.id.hex}:{own_key}", now)
+            message = replace(say, values={**say.values, "client": client.label(clinic.labels)})
+            post.put_for_owner(tx, client.therapist_id, message, f"{key}:{client.id.hex}:{own_key}", now)
         case (
             fx.MarkSeen()
             | fx.CloseAlert()

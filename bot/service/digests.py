@@ -207,16 +207,8 @@ def run(office: Office) -> int:
                 continue
             chat = chats.chat_of_owner(tx, staff.id)
             if chat is not None:
-                _put(tx, chat, drawn, f"digest:{staff.id.hex}:{at:%Y%m%d}", now)
+                _put(tx, chat, drawn, f"digest:{staff.id.hex}:{at:%Y%m%d%H%M%S}", now)
     return len(work)
-
-
-def put_now(
-    tx: Tx, office: Office, staff: Staff, clinic: Clinic, chat: Chat, key: str, now: dt.datetime
-) -> None:
-    """Send a therapist her digest because she asked for it."""
-    del office
-    _put(tx, chat, draw(gather(tx, staff, clinic, now)), f"digest:{key}", now)
 
 
 def _put(tx: Tx, chat: Chat, drawn: Drawn, key: str, now: dt.datetime) -> None:

@@ -37,15 +37,21 @@ def handle_next(office: Office, parse: Parse) -> bool:
         with office.begin() as tx:
             incoming = parse(stored.raw, stored.received_at)
             _answer(tx, office, incoming, stored)
-            if not inbox.settle(tx, stored.id, office.worker, "handled", office.clock.now()):
-                raise _LeaseLostError
+            _settle(tx, office, stored)
     except _LeaseLostError:
         log.warning("update_taken_over", update=str(stored.id))
     except Exception as error:  # noqa: BLE001 - whatever it is, the next update must not wait for it
-        log.error("update_failed", update=str(stored.id), error=type(error).__name__, tries=stored.tries)
+        log.error(  # noqa: TRY400 - a traceback could hold what she wrote
+            "update_failed", update=str(stored.id), error=type(error).__name__, tries=stored.tries
+        )
         with office.begin() as tx:
             inbox.push_back(tx, stored.id, office.worker, office.clock.now() + TRY_AGAIN)
     return True
+
+
+def _settle(tx: Tx, office: Office, stored: Stored) -> None:
+    if not inbox.settle(tx, stored.id, office.worker, "handled", office.clock.now()):
+        raise _LeaseLostError
 
 
 class _LeaseLostError(Exception):
@@ -114,4 +120,6 @@ def _set_aside(office: Office, stored: Stored, parse: Parse) -> None:
                 chat = chats.chat_of(tx, office.bot, incoming.sender, now)
                 client_side.tell_failure(tx, office, chat, incoming, stored.id, now)
     except Exception as error:  # noqa: BLE001 - the update itself may be what cannot be read
-        log.error("set_aside_untold", update=str(stored.id), error=type(error).__name__)
+        log.error(  # noqa: TRY400 - the same
+            "set_aside_untold", update=str(stored.id), error=type(error).__name__
+        )

@@ -13,7 +13,7 @@ from bot.domain import contacts, local_time
 from bot.domain.alerts import Alert, Outcome
 from bot.domain.people import Chat, Client, Clinic, Role, Staff
 from bot.domain.prescription import prescribed_sets
-from bot.service import client_side, digests, post
+from bot.service import client_side, post
 from bot.service.office import Office
 from bot.service.programme import books_of, versions_of
 from bot.store import alerts, chats, diary, people
@@ -98,7 +98,7 @@ def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.
     view = StaffView(staff, clinic, now, waiting, shown, lines, notes)
     done = talk.step(view, incoming.body)
     for effect in done.effects:
-        _write(tx, office, chat, staff, clinic, effect, inbox_id, now)
+        _write(tx, chat, staff, clinic, effect, now)
     for place, say in enumerate(done.says):
         post.put_say(tx, chat, say, f"re:{inbox_id.hex}:{place}", now)
 
@@ -111,12 +111,10 @@ def _last_stopping_alert(tx: Tx, lines: tuple[ClientLine, ...], code: str) -> Al
 
 def _write(
     tx: Tx,
-    office: Office,
     chat: Chat,
     staff: Staff,
     clinic: Clinic,
     effect: fx.Effect,
-    inbox_id: uuid.UUID,
     now: dt.datetime,
 ) -> None:
     match effect:
@@ -137,7 +135,7 @@ def _write(
         case fx.ReadNotes(note_ids=note_ids):
             diary.mark_read(tx, note_ids, now)
         case fx.SendDigest():
-            digests.put_now(tx, office, staff, clinic, chat, f"now:{inbox_id.hex}", now)
+            people.digest_at(tx, staff.id, now)
         case (
             fx.BookSets()
             | fx.KeepSymptom()

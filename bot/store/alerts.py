@@ -148,3 +148,19 @@ def latest_emergency(tx: Tx, client_id: uuid.UUID) -> Alert | None:
     )
     row = tx.connection.execute(query).first()
     return None if row is None else _alert(tx, row)
+
+
+def undelivered(tx: Tx, now: dt.datetime) -> int:
+    """How many open alerts nobody has been told of, though they were due a minute ago."""
+    told = select(_EVENT.alert_id).where(_EVENT.kind == "told")
+    query = (
+        select(func.count())
+        .select_from(tables.alert)
+        .where(
+            _ALERT.closed_at.is_(None),
+            _ALERT.step > 0,
+            _ALERT.raised_at <= now - dt.timedelta(minutes=1),
+            _ALERT.id.not_in(told),
+        )
+    )
+    return tx.connection.scalar(query) or 0

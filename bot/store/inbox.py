@@ -160,3 +160,11 @@ def release_keys(tx: Tx, now: dt.datetime) -> None:
         )
         .values(update_id=None),
     )
+
+
+def oldest_waiting(tx: Tx) -> dt.datetime | None:
+    """When the oldest unsettled update came in."""
+    oldest: dt.datetime | None = tx.connection.scalar(
+        select(func.min(_INBOX.received_at)).where(_INBOX.state == "new"),
+    )
+    return oldest

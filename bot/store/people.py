@@ -5,7 +5,7 @@ import uuid
 from collections.abc import Iterable
 from typing import Any
 
-from sqlalchemy import Row, Select, insert, select, update
+from sqlalchemy import Row, Select, func, insert, select, update
 
 from bot.domain.contacts import ClinicCard
 from bot.domain.people import Client, Clinic, Role, Staff, Stage
@@ -178,6 +178,17 @@ def move_digest(tx: Tx, staff_id: uuid.UUID, due_at: dt.datetime, next_at: dt.da
         .values(next_digest_at=next_at)
     )
     return tx.connection.execute(statement).rowcount == 1
+
+
+def digest_at(tx: Tx, staff_id: uuid.UUID, at: dt.datetime) -> None:
+    """Make a therapist's next digest due at an instant."""
+    tx.connection.execute(update(tables.staff).where(_STAFF.id == staff_id).values(next_digest_at=at))
+
+
+def next_digest_at(tx: Tx) -> dt.datetime | None:
+    """When the next digest is due."""
+    soonest: dt.datetime | None = tx.connection.scalar(select(func.min(_STAFF.next_digest_at)))
+    return soonest
 
 
 def add_client(tx: Tx, client: Client, now: dt.datetime) -> bool:
