@@ -18,7 +18,7 @@ from bot.rules import signs
 from bot.service.office import Office
 from bot.settings import DatabaseSettings, LinkSettings, ServeSettings
 from bot.store import lock, migrate, vault
-from bot.store.base import Store, open_engine, read_url
+from bot.store.base import Store, failures_named, open_engine, read_url
 from bot.transport import bots, parse, poll, send
 from bot.transport.face import make_face
 
@@ -33,10 +33,12 @@ def open_store(settings: DatabaseSettings, clock: Clock) -> Store:
     url = read_url(settings.database_url.get_secret_value())
     masters = vault.parse_master_keys(settings.keys_text())
     engine = open_engine(url)
-    migrate.demand_head(engine)
     store = Store(engine, masters)
-    with store.begin() as tx:
-        tx.prepare_installation(clock.now())
+    with failures_named(engine):
+        migrate.demand_head(engine)
+        with store.begin() as tx:
+            tx.prepare_installation(clock.now())
+            tx.check_keys()
     return store
 
 

@@ -73,7 +73,17 @@ def split(entries: str) -> list[str]:
 
 
 SLIP_TAGS = frozenset(
-    (words.DO, words.SETS, words.ONE_SET, words.DAY, words.ANOTHER, words.NONE, words.MISS, words.LEAKED, words.PART)
+    (
+        words.DO,
+        words.SETS,
+        words.ONE_SET,
+        words.DAY,
+        words.ANOTHER,
+        words.NONE,
+        words.MISS,
+        words.LEAKED,
+        words.PART,
+    )
 )
 SHORTEST_SLIP = 5  # below five letters one slip makes another word
 LONG_WORD = 8  # from here on two slips are forgiven
@@ -193,7 +203,15 @@ INVISIBLE = re.compile(
 )
 LIKE_ASCII = str.maketrans(
     dict.fromkeys("\u2010\u2011\u2012\u2013\u2014\u2015\u2212", "-")
-    | {"\u066b": ".", "\u066c": ",", "\u060c": ",", "\u3001": ",", "\u3002": ".", "\U0001f51f": "10", "\u061f": "?"}
+    | {
+        "\u066b": ".",
+        "\u066c": ",",
+        "\u060c": ",",
+        "\u3001": ",",
+        "\u3002": ".",
+        "\U0001f51f": "10",
+        "\u061f": "?",
+    }
 )
 # Emoji that are no thanks: alone they stay an unread note.
 DISTRESS = frozenset(
@@ -203,7 +221,9 @@ DISTRESS = frozenset(
     "\U0001fa7a\U0001f930\U0001f321\u274c\U0001f44e\U0001f6d1\u26d4\u2753\u2754"
 )
 # Emoji that may be a count or a "done": asked back.
-MAY_COUNT = frozenset("\u270c\u261d\u2705\u2714\u2611\U0001f4af\U0001f595\U0001f446\U0001f447\u270b\U0001f590")
+MAY_COUNT = frozenset(
+    "\u270c\u261d\u2705\u2714\u2611\U0001f4af\U0001f595\U0001f446\U0001f447\u270b\U0001f590"
+)
 
 
 def _fold(char: str) -> str:
@@ -297,7 +317,9 @@ class Tagger:
     def _date(self, start: int, end: int, back: int) -> None:
         """A calendar day: readable up to a week back, else no day a count can be booked on."""
         known = 0 <= back <= WEEK
-        self.tokens.append(Token(words.DAY, self.text[start:end], start, end, back if known else 0, doubt=not known))
+        self.tokens.append(
+            Token(words.DAY, self.text[start:end], start, end, back if known else 0, doubt=not known)
+        )
 
     def _row(self, row: list[re.Match[str]]) -> None:
         """Dates, then phrases (the longest first), then single words, then slips."""
@@ -343,7 +365,9 @@ class Tagger:
             self._add(words.NUM, start, end, numbers[texts[at]])
             return 1
         try:
-            self._add(words.NUM, start, end, text_to_num.text2num(" ".join(texts[at : at + length]), self.language))
+            self._add(
+                words.NUM, start, end, text_to_num.text2num(" ".join(texts[at : at + length]), self.language)
+            )
         except ValueError:
             self._add(words.VAGUE, start, end)
         return length
@@ -403,7 +427,13 @@ class Tagger:
         after = texts[at + 1] if at + 1 < len(texts) else ""
         before = self.tokens[-1].tag if self.tokens else ""
         numbers = self.look.source.numbers
-        return bool(after[:1].isdigit() or after in numbers or before in (words.NUM, words.NONE) or not after and at == 0)
+        return bool(
+            after[:1].isdigit()
+            or after in numbers
+            or before in (words.NUM, words.NONE)
+            or not after
+            and at == 0
+        )
 
     def _month(self, texts: list[str], at: int, row: list[re.Match[str]]) -> int:
         """March 3, 3 march, 3rd of march (the ordinal is a token of its own by then)."""
@@ -418,7 +448,9 @@ class Tagger:
         skip = 1 if word == "of" and at + 1 < len(texts) else 0
         if texts[at + skip] in months and self.tokens and self.tokens[-1].tag == words.ORD:
             ordinal = self.tokens.pop()
-            self._date(ordinal.start, row[at + skip].end(), self._back(ordinal.value or 0, months[texts[at + skip]]))
+            self._date(
+                ordinal.start, row[at + skip].end(), self._back(ordinal.value or 0, months[texts[at + skip]])
+            )
             return skip + 1
         return 0
 

@@ -14,10 +14,10 @@ from sqlalchemy import Connection, Engine, Insert, create_engine, event, insert,
 from sqlalchemy import Table as SqlTable
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.engine import URL, make_url
-from sqlalchemy.exc import ArgumentError
+from sqlalchemy.exc import ArgumentError, OperationalError
 from sqlalchemy.pool import ConnectionPoolEntry
 
-from bot.errors import SettingsError
+from bot.errors import RefusedError, SettingsError
 from bot.store import tables, vault
 from bot.store.ids import new_id
 from bot.store.types import SealedBytes
@@ -91,6 +91,17 @@ def _begin_immediate(connection: Connection) -> None:
     connection.exec_driver_sql("BEGIN IMMEDIATE")
 
 
+@contextmanager
+def failures_named(engine: Engine) -> Iterator[None]:
+    """Turn a database that cannot be reached or opened into one line that names the setting."""
+    try:
+        yield
+    except OperationalError as error:
+        where = engine.url.render_as_string(hide_password=True)
+        reason = str(error.orig).strip().splitlines()[0] if error.orig else "no answer"
+        raise RefusedError(f"DATABASE_URL: {where} cannot be used ({reason})") from None
+
+
 class Store:
     """The database and its keys, shared by all threads of one process."""
 
@@ -157,6 +168,13 @@ class Tx:
         row = tables.data_key
         if self.connection.scalar(select(row.c.owner_id).where(row.c.owner_id == INSTALLATION)) is None:
             self.make_key(INSTALLATION, now)
+
+    def check_keys(self) -> None:
+        """Raise RefusedError when DATA_KEYS do not open what is stored."""
+        try:
+            self.key_of(INSTALLATION)
+        except vault.SealError as error:
+            raise RefusedError(str(error)) from None
 
     def key_of(self, owner: uuid.UUID) -> bytes:
         """The data key of an owner; raises SealError when it is gone or cannot be unwrapped."""

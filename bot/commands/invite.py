@@ -1,0 +1,20 @@
+"""Print a fresh invite for somebody who is enrolled; an earlier one stops working."""
+
+import argparse
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """For whom."""
+    parser.add_argument("code", help="code of a client, therapist or fallback contact")
+    parser.add_argument("--clinic", help="code of the clinic, where there are several")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Make the invite."""
+    from bot.commands import house  # noqa: PLC0415 - see the package
+    from bot.service import setup  # noqa: PLC0415 - the same
+
+    with house.database() as (begin, clock):
+        made = setup.invite(begin, clock, args.clinic, args.code)
+    house.print_invite(made)
+    return 0
