@@ -73,8 +73,8 @@ class _Day:
     def chance(
         self, what: What, ordinal: int, from_at: dt.datetime, until_at: dt.datetime | None = None
     ) -> Iterator[Chance]:
-        """The chance, cut off at the end of the day; nothing if it does not fall due on it."""
-        if self.begins_at <= from_at < self.ends_at:
+        """The chance, cut off at the end of the day; nothing if it fell due before the day began."""
+        if from_at >= self.begins_at:
             until_at = min(until_at or from_at + LATEST, self.ends_at)
             yield Chance(what, self.on, ordinal, from_at, until_at, self.plan)
 

@@ -42,6 +42,30 @@ def test_what_a_message_carries() -> None:
     assert (due.due_at, due.expires_at) == (local("2026-03-03 09:00"), local("2026-03-03 11:00"))
 
 
+@pytest.mark.parametrize(
+    ("times", "at", "expires"),
+    [
+        (("09:00", "13:00", "18:00"), "09:00", "11:00"),
+        (("09:00", "10:15", "18:00"), "09:10", "10:15"),  # the next one is due
+        (("09:00", "13:00", "19:15"), "19:15", "20:00"),  # the round-up is due
+    ],
+)
+def test_a_message_expires_when_it_is_late_or_another_is_due(
+    times: tuple[str, ...], at: str, expires: str
+) -> None:
+    (due,) = decide(track(plan(nudge_times=clocks(*times))), local(f"2026-03-02 {at}")).say
+    assert due.expires_at == local(f"2026-03-02 {expires}")
+
+
+def test_a_message_expires_when_its_day_ends_and_is_not_moved_past_it() -> None:
+    awake = {"quiet_from": dt.time(4), "quiet_to": dt.time(5), "sets_a_day": 2, "check_in_questions": ()}
+    own = track(plan(nudge_times=clocks("23:00", "23:30"), **awake), done={MONDAY: 1})
+    (due,) = decide(own, local("2026-03-02 23:30")).say
+    assert (due.ordinal, due.expires_at) == (2, local("2026-03-03 00:00"))
+    spaced = replace(own, said=(nudge(MONDAY, 1, "2026-03-02 23:10"),))
+    assert walk(spaced, "2026-03-02 23:10", "2026-03-03 12:00") == []
+
+
 def test_a_message_expires_when_quiet_hours_begin() -> None:
     (due,) = decide(track(done={MONDAY: 1}), local("2026-03-02 20:10")).say
     assert (due.what, due.expires_at) == (What.ROUND_UP, local("2026-03-02 21:30"))
@@ -253,6 +277,19 @@ def test_silence_begins_with_the_first_day_that_asked_her_something() -> None:
     ]
 
 
+def test_days_taken_out_of_the_diary_are_no_silence() -> None:
+    """She flew from Monday to Thursday."""
+    own = track(excused=frozenset(MONDAY + ahead * DAY for ahead in range(4)))
+    said = walk(own, "2026-03-06 00:00", "2026-03-10 23:00")
+    assert [each for each in said if not each[10:].startswith(("13", "18"))] == [
+        "Fri 03-06 09:00 nudge 1",
+        "Sat 03-07 09:00 nudge 1, asks 03-06",
+        "Sun 03-08 20:00 check_in",  # the third silent day: one message
+        "Mon 03-09 09:00 nudge 1, asks 03-08",
+        "Tue 03-10 20:00 kind_word",
+    ]
+
+
 def test_days_off_bring_nothing_and_are_not_asked_about() -> None:
     own = track(plan(days=frozenset({0, 2, 4}), check_in_questions=()))
     said = walk(own, "2026-03-01 12:00", "2026-03-07 23:00", heard)
@@ -308,6 +345,15 @@ def test_she_is_told_to_book_even_when_the_day_itself_allowed_nothing() -> None:
     assert walk(evening, "2026-04-16 00:00", "2026-06-30 23:00") == ["Tue 04-21 20:00 book_review"]
 
 
+def test_nobody_is_told_to_book_when_it_is_too_long_ago_to_know_whether_she_was() -> None:
+    forgotten = track(plan(review_on=dt.date(2026, 3, 20)), last_heard_at=local("2026-05-26 12:00"))
+    assert decide(forgotten, local("2026-05-26 12:00")).next_at == local(
+        "2026-05-27 14:00"
+    )  # unsaid on the 27th
+    assert walk(forgotten, "2026-05-27 12:00", "2026-09-01 12:00") == []
+    assert decide(forgotten, local("2026-05-27 12:00")).next_at is None
+
+
 def test_a_new_version_ends_a_silence_too() -> None:
     own = track(plan(), plan(starts_on=dt.date(2026, 4, 6)))
     at = local("2026-03-25 12:00")
@@ -355,6 +401,16 @@ def test_a_nudge_put_off(changes: dict[str, object], expected: str | None) -> No
     }
     said = walk(track(**{**usual, **changes}), "2026-03-02 09:02", "2026-03-02 23:59")
     assert (said[0] if said else None) == expected
+
+
+def test_a_nudge_put_off_is_not_said_again_when_she_has_reacted() -> None:
+    own = track(
+        said=(nudge(MONDAY, 1, "2026-03-02 09:00"), Said(What.LATER, MONDAY, 1, LATER)),
+        last_heard_at=local("2026-03-02 09:50"),
+        later_at=LATER,
+        laters_today=1,
+    )
+    assert walk(own, "2026-03-02 09:50", "2026-03-02 13:00") == ["Mon 03-02 13:00 nudge 2"]
 
 
 def test_a_nudge_put_off_is_said_once_and_the_next_keeps_its_distance() -> None:
@@ -584,6 +640,12 @@ def test_a_date_that_travel_skipped_is_not_asked_about() -> None:
     )
     said = walk(own, "2026-03-04 00:30", "2026-03-04 10:00")
     assert said == ["Wed 03-04 09:00 nudge 1"]
+
+
+def test_a_message_that_stands_in_the_future_keeps_its_distance_too() -> None:
+    """Said for the next day, before the clock was set back."""
+    own = track(said=(nudge(MONDAY + DAY, 1, "2026-03-02 13:20"),), done={MONDAY: 1})
+    assert walk(own, "2026-03-02 12:00", "2026-03-02 15:00") == ["Mon 03-02 14:20 nudge 2"]
 
 
 def test_a_clock_set_back_repeats_nothing_and_keeps_the_distance() -> None:

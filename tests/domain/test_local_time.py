@@ -269,6 +269,19 @@ def test_next_local_passes_over_a_day_that_never_was() -> None:
     ]
 
 
+def test_next_local_of_a_weekday_that_never_was_is_a_week_later() -> None:
+    """30 December 2011 would have been a Friday in Apia."""
+    zone = ZoneInfo("Pacific/Apia")
+    found = local_time.next_local(clock("09:00"), utc("2011-12-27 00:00"), zone, frozenset({4}))
+    assert local_time.local_date(found, zone) == day("2012-01-06")
+
+
+def test_next_local_finds_a_time_that_the_gap_moved_past_midnight() -> None:
+    """Nuuk has no 23:30 on 28 March 2026; it comes at 00:30 on the 29th, which is 01:30 UTC."""
+    found = local_time.next_local(clock("23:30"), utc("2026-03-29 01:10"), ZoneInfo("America/Nuuk"))
+    assert found == utc("2026-03-29 01:30")
+
+
 @pytest.mark.parametrize(
     ("wall", "quiet_from", "quiet_to", "expected"),
     [
