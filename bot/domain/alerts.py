@@ -78,6 +78,7 @@ class Alert:
     """A warning passed to the therapist.
 
     signs: ids of the warning signs; words: what she wrote or tapped. `step` counts the tellings so far.
+    told_at: when the last telling was.
     """
 
     id: uuid.UUID
@@ -91,6 +92,7 @@ class Alert:
     seen_at: dt.datetime | None = None
     closed_at: dt.datetime | None = None
     outcome: Outcome | None = None
+    told_at: dt.datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,27 +104,41 @@ class Telling:
     silent: bool
 
 
-def telling(alert: Alert, card: ClinicCard, now: dt.datetime) -> Telling | None:
-    """The telling that follows the `alert.step` tellings so far; None when there is nothing to tell.
+def first_telling(alert: Alert, card: ClinicCard) -> Telling | None:
+    """Who is told first, and when; None for a level that pings nobody.
 
     An emergency or same-day alert is told at once even out of hours, then silently; a therapist-level one
     waits for working hours.
     """
+    if alert.level not in LADDERS:
+        return None
+    opening_at = contacts.next_opening(card, alert.raised_at)
+    out_of_hours = opening_at > alert.raised_at
+    if out_of_hours and alert.level is Level.THERAPIST:
+        return Telling(opening_at, To.THERAPIST, silent=False)
+    return Telling(alert.raised_at, LADDERS[alert.level].rungs[0].to, silent=out_of_hours)
+
+
+def next_telling(alert: Alert, card: ClinicCard, told_at: dt.datetime) -> Telling | None:
+    """Who is told after the `alert.step` tellings so far, the last of them at `told_at`; None for nobody.
+
+    The pause before it is counted from the last telling, in working hours, so that a night or an outage
+    leaves one telling and not a heap of them.
+    """
     if alert.closed_at is not None or alert.level not in LADDERS:
         return None
-    begins_at = contacts.next_opening(card, alert.raised_at)
-    out_of_hours = begins_at > alert.raised_at
-    waits = alert.level is Level.THERAPIST
-    if alert.step == 0 and not (out_of_hours and waits):
-        return Telling(alert.raised_at, LADDERS[alert.level].rungs[0].to, silent=out_of_hours)
     if alert.seen_at is not None:
-        return Telling(contacts.next_morning(card, max(alert.seen_at, now)), To.THERAPIST, silent=False)
-    # Out of hours the silent first telling is one more than the ladder's own, which begins at opening.
-    place = alert.step - 1 if out_of_hours and not waits else alert.step
-    rung = _rung(LADDERS[alert.level], place)
+        return Telling(contacts.next_morning(card, max(alert.seen_at, told_at)), To.THERAPIST, silent=False)
+    ladder = LADDERS[alert.level]
+    # Told silently out of hours, the ladder itself begins when the clinic opens.
+    quiet_start = alert.level is not Level.THERAPIST and not contacts.is_open(card, alert.raised_at)
+    place = alert.step - 1 if quiet_start else alert.step
+    rung = _rung(ladder, place)
     if rung is None:
-        return Telling(contacts.next_morning(card, now), To.THERAPIST, silent=False)
-    return Telling(contacts.next_opening(card, begins_at + rung.after), rung.to, silent=False)
+        return Telling(contacts.next_morning(card, told_at), To.THERAPIST, silent=False)
+    before = _rung(ladder, place - 1) if place else None
+    pause = rung.after - before.after if before else dt.timedelta(0)
+    return Telling(contacts.next_opening(card, told_at + pause), rung.to, silent=False)
 
 
 def _rung(ladder: Ladder, place: int) -> Rung | None:

@@ -2,6 +2,7 @@
 
 import datetime as dt
 import uuid
+from dataclasses import replace
 
 from bot.conversation.effects import RaiseAlert
 from bot.conversation.speech import Say
@@ -50,25 +51,19 @@ def raise_alert(tx: Tx, client: Client, clinic: Clinic, effect: RaiseAlert, now:
 
 def advance(tx: Tx, alert: Alert, client: Client, clinic: Clinic, now: dt.datetime) -> None:
     """Do the telling that is due, if it is, and write down when the next one is."""
-    telling = ladder.telling(alert, clinic.card, now)
-    step = alert.step
+    telling = _upcoming(alert, clinic)
     if telling is not None and telling.at <= now:
         _tell(tx, alert, client, clinic, telling, now)
-        step += 1
-        told = Alert(
-            alert.id,
-            alert.client_id,
-            alert.level,
-            alert.handling,
-            alert.signs,
-            alert.words,
-            alert.raised_at,
-            step,
-            alert.seen_at,
-        )
-        telling = ladder.telling(told, clinic.card, now)
+        alert = replace(alert, step=alert.step + 1, told_at=now)
+        telling = _upcoming(alert, clinic)
     next_at = None if telling is None else max(telling.at, now + dt.timedelta(seconds=1))
-    alerts.change(tx, alert.id, step=step, next_step_at=next_at)
+    alerts.change(tx, alert.id, step=alert.step, told_at=alert.told_at, next_step_at=next_at)
+
+
+def _upcoming(alert: Alert, clinic: Clinic) -> Telling | None:
+    if alert.told_at is None:
+        return ladder.first_telling(alert, clinic.card)
+    return ladder.next_telling(alert, clinic.card, alert.told_at)
 
 
 def _tell(tx: Tx, alert: Alert, client: Client, clinic: Clinic, telling: Telling, now: dt.datetime) -> None:

@@ -49,6 +49,7 @@ def _alert(tx: Tx, row: Row[Any]) -> Alert:
         seen_at=row.seen_at,
         closed_at=row.closed_at,
         outcome=None if row.outcome is None else Outcome(row.outcome),
+        told_at=row.told_at,
     )
 
 

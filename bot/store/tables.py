@@ -271,6 +271,7 @@ alert = Table(
     Column("detail", Sealed, nullable=False),
     Column("raised_at", Instant, nullable=False),
     Column("step", Integer, nullable=False),
+    Column("told_at", Instant),
     Column("next_step_at", Instant),
     Column("seen_at", Instant),
     Column("closed_at", Instant),

@@ -149,6 +149,15 @@ def upgrade() -> None:
     )
     op.create_index(op.f("ix_staff_next_digest_at"), "staff", ["next_digest_at"], unique=False)
     op.create_table(
+        "wrong_code",
+        sa.Column("id", sa.Uuid(), nullable=False),
+        sa.Column("chat_id", sa.Uuid(), nullable=False),
+        sa.Column("at", sa.DateTime(timezone=True), nullable=False),
+        sa.ForeignKeyConstraint(["chat_id"], ["chat.id"], name=op.f("fk_wrong_code_chat_id_chat")),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_wrong_code")),
+    )
+    op.create_index(op.f("ix_wrong_code_chat_id_at"), "wrong_code", ["chat_id", "at"], unique=False)
+    op.create_table(
         "client",
         sa.Column("id", sa.Uuid(), nullable=False),
         sa.Column("clinic_id", sa.Uuid(), nullable=False),
@@ -175,6 +184,7 @@ def upgrade() -> None:
         sa.Column("detail", sa.LargeBinary(), nullable=False),
         sa.Column("raised_at", sa.DateTime(timezone=True), nullable=False),
         sa.Column("step", sa.Integer(), nullable=False),
+        sa.Column("told_at", sa.DateTime(timezone=True), nullable=True),
         sa.Column("next_step_at", sa.DateTime(timezone=True), nullable=True),
         sa.Column("seen_at", sa.DateTime(timezone=True), nullable=True),
         sa.Column("closed_at", sa.DateTime(timezone=True), nullable=True),
@@ -345,6 +355,8 @@ def downgrade() -> None:
     op.drop_table("alert")
     op.drop_index(op.f("ix_client_therapist_id"), table_name="client")
     op.drop_table("client")
+    op.drop_index(op.f("ix_wrong_code_chat_id_at"), table_name="wrong_code")
+    op.drop_table("wrong_code")
     op.drop_index(op.f("ix_staff_next_digest_at"), table_name="staff")
     op.drop_table("staff")
     op.drop_index(op.f("ix_outbox_state_priority_not_before"), table_name="outbox")
