@@ -5,8 +5,10 @@ Every name is made up; the phone numbers come from ranges reserved for fiction.
 
 import datetime as dt
 import os
+import re
 import subprocess
 import sys
+import tempfile
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -18,6 +20,7 @@ from bot.service import clinic_form, setup
 from bot.store import migrate, vault
 from bot.store.base import Store, open_engine, read_url
 from demo.room.room import DEFAULT_TOKEN
+from demo.room.wire import BOT_USERNAME
 from demo.room_client import CHECKOUT, RoomClient, RoomError
 
 PRESCRIPTIONS = Path(__file__).parent / "prescriptions"
@@ -161,3 +164,17 @@ def running_bot(
             process.stdout.close()
 
 
+def invite_link(invited: Invited) -> str:
+    """The deep link of an invite."""
+    return f"https://t.me/{BOT_USERNAME}?start={invited.link_code}"
+
+
+def from_today(file: Path, now: dt.datetime) -> Path:
+    """A prescription file that starts on the demo's day, made from one with fixed dates."""
+    text = file.read_text(encoding="utf-8")
+    today = now.date()
+    text = re.sub(r"starts_on = \S+", f"starts_on = {today}", text)
+    text = re.sub(r"review_on = \S+", f"review_on = {today + dt.timedelta(weeks=6)}", text)
+    moved = Path(tempfile.mkdtemp(prefix="programme-demo-")) / file.name
+    moved.write_text(text, encoding="utf-8")
+    return moved

@@ -1,0 +1,71 @@
+"""`demo/run`: the chat room with the bot in it, to be tried in a browser; or four weeks played by script."""
+
+import argparse
+import shutil
+import signal
+import sys
+import tempfile
+import threading
+from pathlib import Path
+
+from demo import cast, scripted
+from demo.room_client import RoomClient, RoomError, start_room
+
+PORT = 8470
+
+
+def main() -> int:
+    """Read the options and run; 0 when all went well, 2 when it could not."""
+    parser = argparse.ArgumentParser(prog="demo/run", description=__doc__)
+    parser.add_argument("--port", type=int, default=PORT, help=f"of the page, {PORT} if left out; 0 for any")
+    parser.add_argument("--scripted", action="store_true", help="play four weeks of six clients and leave")
+    parser.add_argument("--seed", type=int, default=1, help="for the scripted lives; the same gives the same")
+    parser.add_argument("--keep", type=Path, metavar="DIR", help="leave record and database there")
+    parser.add_argument("--json", action="store_true", help="scripted: figures as JSON on the last line")
+    options = parser.parse_args()
+    try:
+        if options.scripted:
+            return scripted.run(options.seed, options.keep, as_json=options.json)
+        return _interactive(options.port, options.keep)
+    except RoomError as error:
+        print(error, file=sys.stderr)
+        return 2
+
+
+def _interactive(port: int, keep: Path | None) -> int:
+    folder = keep or Path(tempfile.mkdtemp(prefix="programme-demo-"))
+    folder.mkdir(parents=True, exist_ok=True)
+    stop = threading.Event()
+    for number in (signal.SIGINT, signal.SIGTERM):
+        signal.signal(number, lambda *_: stop.set())
+    try:
+        with start_room(port, record=folder / "record.jsonl") as room:
+            environment = cast.bot_environment(folder, room.url)
+            store = cast.open_store(environment)
+            with cast.running_bot(environment, room.url):
+                clinic = cast.Clinic(store, room)
+                clinic.open()
+                _hand_over(clinic, room)
+                stop.wait()
+            store.close()
+    finally:
+        if keep is None:
+            shutil.rmtree(folder, ignore_errors=True)
+    return 0
+
+
+def _hand_over(clinic: cast.Clinic, room: RoomClient) -> None:
+    """Print the address, and an invite for a client who is still to come."""
+    invited = clinic.add_client(cast.from_today(cast.PRESCRIPTIONS / "K1.toml", room.now()))
+    print(f"open in a browser:  {room.url}/")
+    print()
+    print(f"{cast.THERAPIST} (therapist) and {cast.FALLBACK} (fallback contact) are in the room.")
+    print(f"A client, {invited.code}, is waiting for her invite. Make a new person on the page and open it:")
+    print(f"  invite:  {cast.invite_link(invited)}")
+    print(f"  digits her therapist tells her aloud:  {invited.digits}")
+    print()
+    print("Move the clock on the page. Ctrl-C ends the demo.", flush=True)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
