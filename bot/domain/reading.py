@@ -1,12 +1,13 @@
 """What an answer meant: how many sets, on which day, which plain figures about symptoms, what she wishes.
 
-A bare number is the day's total; "+1", "one more", "another" add; "none" is a report of zero and silence is not
-(there is nothing to read in silence). A guess is never booked: whatever could mean two things is UNCLEAR and asked
-back. Numbers that are times, ages, scores, weights, repetitions or telephone numbers are no counts.
+A bare number is the day's total; "+1", "one more", "another" add; "none" is a report of zero. A guess is
+never booked: whatever could mean two things is UNCLEAR and asked back. Numbers that are times, ages, scores,
+weights, repetitions or telephone numbers are no counts.
 
-Nothing typed is dropped: `Reading.remainder` is the part that was not read. `understood` is False, and the whole
-text becomes an unread note, when nothing was read or when the remainder is substantial: it asks something, holds a
-word about the body, or has at least three words this reader does not know. A shorter rest is kept with the report.
+Nothing typed is dropped: `Reading.remainder` holds the words not read. `understood` is False, and the whole
+text becomes an unread note, when nothing was read or when the remainder is substantial: it asks something,
+holds a word about the body, or at least four words that are neither known nor of daily life. A shorter rest
+("2, baby slept") is kept with the report.
 
 Warning signs are read elsewhere, from the raw text and always first.
 """
@@ -16,9 +17,11 @@ import re
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from bot.domain import reading_counts, reading_tokens
+from bot.domain import reading_counts, reading_shapes, reading_tables, reading_tokens
 from bot.domain import reading_words as words
-from bot.domain.reading_counts import Asked, Clause, Found, Meaning
+from bot.domain.reading_counts import Clause, Found
+from bot.domain.reading_rules import Asked, Force, Meaning
+from bot.domain.reading_shapes import DISTRESS, MAY_COUNT
 from bot.domain.reading_tokens import Token
 from bot.domain.reading_words import Wish
 
@@ -27,7 +30,7 @@ __all__ = ["Meaning", "Measure", "Reading", "Sets", "Symptom", "Wish", "read"]
 
 @dataclass(frozen=True, slots=True)
 class Sets:
-    """A count: `value` is 0 for none and None for unclear, `on` the local day it is about."""
+    """A count of her local day `on`: `value` is 0 for none, None for unclear; for ADDED how many more."""
 
     meaning: Meaning
     value: int | None
@@ -44,7 +47,7 @@ class Measure(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Symptom:
-    """A figure about a symptom, said in so many words: leaks from 0 up, pain and heaviness 0..10."""
+    """A figure about a symptom, said in so many words: leaks from 0 up, pain and heaviness 0 to 10."""
 
     measure: Measure
     value: int
@@ -54,8 +57,8 @@ class Symptom:
 class Reading:
     """All that was read from one message.
 
-    sets: the count for today, or the first one. more: counts for other days in the same message. corrects: she
-    puts an earlier answer right, so a smaller total is meant. remainder: the words not read, in her order.
+    sets: the count for today, or else the first one. more: counts for other days. corrects: she puts an
+    earlier answer right, so a smaller total is meant. remainder: the words not read, in her order.
     understood: False exactly when the text would become an unread note.
     """
 
@@ -68,47 +71,54 @@ class Reading:
     remainder: str = ""
 
 
-# ---- symptoms -------------------------------------------------------------------------------------------------
+# ---- symptoms ---------------------------------------------------------------------------------------------
 
 HIGHEST_SCORE = 10
-MOST_LEAKS = 50
-MEASURES = {words.LEAK: Measure.LEAKS, words.PAIN: Measure.PAIN, words.HEAVY: Measure.HEAVINESS}
-# Group "word" is the symptom, group "figure" its number; without a figure it is denied and counts as 0.
+MOST_LEAKS = 50  # more in one day is a slip of the finger
+MEASURES = {
+    words.LEAK: Measure.LEAKS,
+    words.LEAKED: Measure.LEAKS,
+    words.PAIN: Measure.PAIN,
+    words.HEAVY: Measure.HEAVINESS,
+}
+# Group "word" is the symptom, group "figure" its number; without that group it is denied and counts as 0.
 SYMPTOMS = tuple(
     re.compile(shape)
     for shape in (
-        r"(?:N|[XA]g*A?|z)g*(?P<word>[LPV])(?![gb:Oi|=yp]*[nfk])",  # no pain
+        r"(?P<figure>f)[gO|~]*(?P<word>[PV])",  # 3/10 pain
+        r"(?P<figure>n)g*S[gO~]*(?P<word>[PV])",  # 3 out of ten pain
+        r"(?P<word>[PV])[gbOiq:|@=typHS]{0,5}(?P<figure>[nf])(?:g*S)?(?!g*[sjtd8mwu])",  # pain 1/10
+        r"(?P<figure>n)g*~g*(?P<word>[PV])",  # 3 for pain
+        r"(?P<word>[LD])[:gypi]*(?P<figure>k)",  # leaked once
+        r"(?P<word>[LD])[:gypiq]*(?P<figure>n)(?:t|(?!g*[sjtd8mwuPV]))",  # leaks 2
+        r"(?P<figure>[nk])[gb?2]{0,2}(?P<word>L)",  # 2 small leaks
+        r"(?:N|[XzA]g*A?)g*(?P<word>[LDPV])(?![gb:Oi|=yp]*[nfk])",  # no pain
+        r"(?:N|[XzA]g*A?)g*[LDPV]g*[|,]g*(?P<word>[LPV])(?![gb:Oi|=yp]*[nfk])",  # no pain or leaks
         r"(?P<word>[LPV])[:gyp]*z",  # leaks: none
-        r"(?P<figure>n)g*S(?:g|O)*(?P<word>[PV])",  # 3 out of ten pain
-        r"(?P<figure>f)[gO|]*(?P<word>[PV])",  # 3/10 pain
-        r"(?P<word>[PV])[gbOi:|@=typH]{0,5}(?P<figure>[nf])(?:g*S)?(?!g*[sdmwu])",  # pain 1/10
-        r"(?P<word>L)[:gypi]*(?P<figure>k)",  # leaked once
-        r"(?P<word>L)[:gypi]*(?P<figure>n)(?:t|(?!g*[sdmwutP]))",  # leaks 2
-        r"(?P<figure>n)[gb]*(?P<word>L)",  # 2 leaks
     )
 )
 
 
 def _symptoms(tokens: list[Token]) -> tuple[list[Token], tuple[Symptom, ...]]:
-    """The tokens without the figures used, and the symptoms said in figures."""
+    """The tokens with all that was used made fillers, and the symptoms said in figures, in her order."""
     tags = "".join(token.tag for token in tokens)
-    found: dict[Measure, int] = {}
+    if not any(tag in tags for tag in MEASURES):
+        return tokens, ()
+    found: dict[int, Symptom] = {}
+    used: set[int] = set()
     for shape in SYMPTOMS:
         for match in shape.finditer(tags):
-            measure = MEASURES[match["word"]]
-            value: int | None = 0
-            if "figure" in shape.groupindex:
-                at = match.start("figure")
-                value = _score(tokens[at], measure)
-                tokens[at] = replace(tokens[at], tag=words.OTHER)
-            else:
-                for place in range(match.start(), match.end()):
-                    if tokens[place].tag not in MEASURES:
-                        tokens[place] = replace(tokens[place], tag=words.FILL)
-            tags = "".join(token.tag for token in tokens)
-            if value is not None:
-                found.setdefault(measure, value)
-    return tokens, tuple(Symptom(measure, value) for measure, value in found.items())
+            place, figured = match.start("word"), "figure" in shape.groupindex
+            value = _score(tokens[match.start("figure")], MEASURES[match["word"]]) if figured else 0
+            if value is None or place in found or (figured and match.start("figure") in used):
+                continue
+            found[place] = Symptom(MEASURES[match["word"]], value)
+            used |= {place, match.start("figure")} if figured else set(range(match.start(), match.end()))
+    left = [
+        Token(words.FILL, token.text, token.start, token.end) if at in used else token
+        for at, token in enumerate(tokens)
+    ]
+    return left, tuple({found[place].measure: found[place] for place in sorted(found)}.values())
 
 
 def _score(token: Token, measure: Measure) -> int | None:
@@ -118,7 +128,7 @@ def _score(token: Token, measure: Measure) -> int | None:
     return value if value <= (MOST_LEAKS if measure is Measure.LEAKS else HIGHEST_SCORE) else None
 
 
-# ---- counts ---------------------------------------------------------------------------------------------------
+# ---- counts -----------------------------------------------------------------------------------------------
 
 
 def _dated(message: list[Clause], asked: Asked) -> list[Found]:
@@ -129,71 +139,102 @@ def _dated(message: list[Clause], asked: Asked) -> list[Found]:
     """
     found: list[Found] = []
     waiting: int | None = None
-    doubtful = firm = False
+    doubtful = firm = mends = parted = False
     for clause in message:
         count = reading_counts.count_in(clause, asked)
-        days = [token.value for token in clause.tokens if token.tag == words.DAY]
-        soft = clause.ends in ("", ",", words.BREAK)
+        day = clause.day()
         if count is None:
-            firm = firm or clause.has(words.FIX)
-            if days and not clause.core:
-                if found and found[-1].days_back is None and not found[-1].part:
-                    found[-1] = replace(found[-1], days_back=days[0])
+            firm, mends = firm or clause.has(words.FIX), mends or clause.has(words.SORRY)
+            bare = not (clause.core or clause.has(words.MOOD) or any(token.wish for token in clause.tokens))
+            parted = parted or bool(bare and not day and clause.part())
+            if day and bare and not clause.has(words.FUTURE):
+                if found and found[-1].days_back is None and not day.doubt and waiting is None:
+                    found[-1] = replace(found[-1], days_back=day.value)
+                elif found and found[-1].days_back is not None:
+                    found.append(Found(Meaning.UNCLEAR, days_back=day.value))  # "3 yesterday and today"
                 else:
-                    waiting = days[0]
-            elif days and days[0] != 0 and soft and not clause.has(words.FUTURE):
+                    waiting, doubtful = day.value, doubtful or day.doubt
+            elif (
+                day and (day.value or day.doubt) and clause.ends != words.END and not clause.has(words.FUTURE)
+            ):
                 doubtful = True
             continue
-        if count.days_back is None and waiting is not None:
-            count = replace(count, days_back=waiting)
-        elif count.days_back is None and doubtful:
+        if count.days_back is None and doubtful:
             count = Found(Meaning.UNCLEAR)
-        waiting, doubtful = None, False
-        found.append(replace(count, firm=count.firm or firm))
-        firm = count.weak and count.meaning in (Meaning.NONE, Meaning.UNCLEAR) and count.days_back is None
+        elif count.days_back is None and waiting is not None:
+            count = replace(count, days_back=waiting)
+        elif waiting is not None:
+            count = Found(Meaning.UNCLEAR)  # "yesterday and today 3"
+        if parted and count.weak:
+            count = Found(Meaning.UNCLEAR)  # "morning and evening done"
+        waiting, doubtful, parted = None, False, False
+        found.append(replace(count, firm=count.firm or firm, mends=count.mends or mends or firm))
+        firm, mends = count.force in (Force.REFUSAL, Force.DENIAL), False
     return found
 
 
-def _one_of(found: list[Found], asked: Asked) -> Found:
+def _together(found: list[Found], asked: Asked) -> Found:
     """What the counts for one day come to together."""
+    unclear = Found(Meaning.UNCLEAR)
+    # "did it this morning and one tonight": the part makes it a count of its own.
+    found = [
+        replace(count, meaning=Meaning.TOTAL, weak=False)
+        if count.weak and count.part and count.meaning is Meaning.ADDED and not asked.done and len(found) > 1
+        else count
+        for count in found
+    ]
     strong = [count for count in found if not count.weak] or found
     for at in range(len(strong) - 1, 0, -1):
-        if strong[at].firm and strong[at].value is not None and strong[at].meaning is not Meaning.ADDED:
+        if strong[at].mends and strong[at].value is not None and strong[at].meaning is not Meaning.ADDED:
             return strong[at]
-    if len({(count.meaning, count.value) for count in strong}) == 1:
-        same = strong[0]
-        parts = {count.part for count in strong}
-        if len(strong) == 1 or len(parts) == 1 or same.meaning in (Meaning.UNCLEAR, Meaning.NONE):
-            return same
-    if any(count.meaning is Meaning.UNCLEAR for count in strong):
-        return Found(Meaning.UNCLEAR)
-    parts = {count.part for count in strong}
-    values = [count.value or 0 for count in strong]
-    if all(count.meaning in (Meaning.TOTAL, Meaning.NONE) for count in strong):
-        if "" not in parts and len(parts) == len(strong):
-            return replace(strong[0], meaning=Meaning.TOTAL, value=sum(values), part="")
-        return Found(Meaning.UNCLEAR)
-    totals = [count for count in strong if count.meaning is Meaning.TOTAL]
+    parts = [count.part for count in strong]
+    if len(strong) > 1 and any(not part for part in parts):
+        strong = [count for count in strong if not (count.part and count.meaning is Meaning.NONE)]
+        parts = [count.part for count in strong]
+    if len(strong) == 1 or (
+        len({(count.meaning, count.value) for count in strong}) == 1 and len(set(parts)) == 1
+    ):
+        return strong[0]
+    if any(count.value is None for count in strong):
+        return unclear
+    totals = [count for count in strong if count.meaning in (Meaning.TOTAL, Meaning.NONE)]
+    if len(totals) == len(strong):
+        if all(parts) and len(set(parts)) == len(parts):
+            return replace(strong[0], meaning=Meaning.TOTAL, value=sum(count.value or 0 for count in strong))
+        return unclear
+    return _sum(strong, totals, asked)
+
+
+def _sum(strong: list[Found], totals: list[Found], asked: Asked) -> Found:
+    """A total and something added: "another one so thats 3", "2 this morning and another"."""
     added = sum(count.value or 0 for count in strong if count.meaning is Meaning.ADDED)
-    if len(totals) == 1 and totals[0].value == asked.done + added:
-        return totals[0]
+    if len(totals) != 1 or len(strong) != 2:  # noqa: PLR2004 - one of each
+        return Found(Meaning.UNCLEAR)
+    total = totals[0].value or 0
+    if strong[-1] is totals[0]:
+        return replace(totals[0], part="") if total == asked.done + added else Found(Meaning.UNCLEAR)
+    if asked.done in (0, total):
+        return replace(totals[0], meaning=Meaning.TOTAL, value=total + added, part="")
     return Found(Meaning.UNCLEAR)
 
 
-def _accepted(count: Found, asked: Asked, days_back: int) -> Found | None:
-    """The count if it can be booked, UNCLEAR if it must be asked back, None for a bare no on top of a booked day."""
-    if count.value is None:
-        return Found(Meaning.UNCLEAR)
-    booked = asked.done if days_back == 0 else 0
-    if count.meaning is Meaning.ADDED:
-        doubt = booked + count.value > 2 * asked.sets or (days_back != 0 and count.weak) or count.value == 0
-    elif count.meaning is Meaning.NONE and count.weak and booked:
+def _bookable(count: Found, asked: Asked, days_back: int) -> Found | None:
+    """The count if it can be booked, UNCLEAR if it must be asked back, None for a bare no to a booked day."""
+    booked = 0 if days_back else asked.done
+    if count.force is Force.REFUSAL and booked:
         return None
+    value = count.value
+    if value is None:
+        return Found(Meaning.UNCLEAR)
+    if count.meaning is Meaning.ADDED:
+        doubt = value == 0 or booked + value > 2 * asked.sets or bool(days_back and count.weak)
     else:
-        doubt = count.value > 2 * asked.sets or (
-            not count.firm and (count.value < booked or bool(count.part and booked))
-        )
-    return Found(Meaning.UNCLEAR) if doubt else count
+        doubt = value > 2 * asked.sets
+        if not count.firm:
+            doubt = doubt or value < booked or bool(count.part and booked)
+    if doubt:
+        return Found(Meaning.UNCLEAR)
+    return replace(count, meaning=Meaning.TOTAL) if value and count.meaning is Meaning.NONE else count
 
 
 def _sets(found: list[Found], asked: Asked, today: dt.date) -> list[Sets]:
@@ -201,83 +242,107 @@ def _sets(found: list[Found], asked: Asked, today: dt.date) -> list[Sets]:
     for count in found:
         by_day.setdefault(count.days_back or 0, []).append(count)
     read_sets: list[Sets] = []
-    for days_back in sorted(by_day, key=lambda back: back != 0):
-        count = _accepted(_one_of(by_day[days_back], asked), asked, days_back)
-        if count is not None:
-            read_sets.append(Sets(count.meaning, count.value, today - dt.timedelta(days=days_back)))
+    for days_back in sorted(by_day, key=bool):
+        booked = _bookable(_together(by_day[days_back], asked), asked, days_back)
+        if booked is not None:
+            read_sets.append(Sets(booked.meaning, booked.value, today - dt.timedelta(days=days_back)))
     return read_sets
 
 
-# ---- wishes, rest ---------------------------------------------------------------------------------------------
+# ---- wishes and the rest ----------------------------------------------------------------------------------
 
-EMPTY = frozenset((words.FILL, words.NICE, words.EMOJI, words.END, words.QUESTION, words.BREAK, ",", ":"))
-SUBSTANTIAL_WORDS = 3
+EMPTY = reading_counts.BREAKS | {
+    words.FILL,
+    words.NICE,
+    words.EMOJI,
+    words.SIGN,
+    words.SORRY,
+    words.ONLY,
+    words.JOIN,
+}
+SPAN = frozenset(
+    (words.NUM, words.OTHER, words.UNIT, words.DAY, words.PREP, words.PART, words.FUTURE, words.HEDGE)
+)
+CLAUSE_WISHES = frozenset((Wish.PAUSE, Wish.RESUME))
+DENIED = frozenset((words.NOT, words.FUTURE))
 
 
-def _wants(tokens: list[Token]) -> Wish | None:
-    wishes = {token.wish for token in tokens if token.wish and not token.whole}
-    whole = [token for token in tokens if token.whole]
-    if whole and all(token.whole or token.tag in EMPTY for token in tokens):
-        wishes |= {token.wish for token in whole if token.wish}
+def _whole(tokens: tuple[Token, ...]) -> set[Wish]:
+    """The wishes in a stretch that says nothing else; a pause may name its length."""
+    whole = {token.wish for token in tokens if token.whole and token.wish}
+    allowed = EMPTY | SPAN if Wish.PAUSE in whole else EMPTY
+    return whole if all(token.whole or token.tag in allowed for token in tokens) else set()
+
+
+def _wants(tokens: list[Token], message: list[Clause]) -> Wish | None:
+    wishes = _whole(tuple(tokens))
+    for clause in message:
+        wishes |= _whole(clause.tokens) & CLAUSE_WISHES
+        for at, token in enumerate(clause.tokens):
+            if token.wish and not token.whole and token.tag == words.WISH:
+                denied = token.wish is Wish.CALL_ME and any(
+                    earlier.tag == words.NOT for earlier in clause.tokens[:at]
+                )
+                if not denied:
+                    wishes.add(token.wish)
     for wish in Wish:
         if wish in wishes:
             return wish
-    signs = [token.text for token in tokens if token.tag == words.EMOJI]
-    if all(token.tag in EMPTY for token in tokens) and not words.DISTRESS.intersection(signs):
-        if any(token.tag == words.NICE for token in tokens) or (
-            signs and not words.MAY_COUNT.intersection(signs)
-        ):
-            return Wish.THANKS
-    return None
+    signs = {token.text for token in tokens if token.tag == words.EMOJI}
+    nice = any(token.tag == words.NICE for token in tokens) or (signs and not signs & MAY_COUNT)
+    asks = any(token.tag == words.QUESTION for token in tokens)
+    polite = nice and not asks and not signs & DISTRESS and all(token.tag in EMPTY for token in tokens)
+    return Wish.THANKS if polite else None
 
 
-READ_TAGS = frozenset("novfxrkdstubmwlaBhzANXMeHcyp@iTO|+=SWCg&.QE,:F")
+UNREAD = frozenset((words.WORD, words.LEAK, words.LEAKED, words.PAIN, words.HEAVY, words.SCORE, words.ASK))
+SUBSTANTIAL = 4  # unread words that are more than a remark
 
 
-def _remainder(message: list[Clause], asked: Asked) -> tuple[list[Token], bool]:
-    """The tokens of what was not read, and whether a question is among them."""
-    rest: list[Token] = []
-    asks = False
-    for clause in message:
-        unread = [token for token in clause.tokens if token.tag not in READ_TAGS and not token.whole]
-        if clause.core and reading_counts.count_in(clause, asked) is None and clause.tokens:
-            asks = asks or clause.ends == words.QUESTION or clause.core[0] == words.ASK
-        rest.extend(unread)
-    return rest, asks
+def _asks(message: list[Clause], asked: Asked) -> bool:
+    """Whether something was asked that no count answers."""
+    return any(
+        clause.core
+        and not any(token.wish for token in clause.tokens)
+        and reading_counts.count_in(clause, asked) is None
+        and (
+            clause.ends == words.QUESTION
+            or (clause.core[0] == words.ASK and " " in clause.tokens[clause.places[0]].text)
+        )
+        for clause in message
+    )
 
 
 def read(text: str, *, sets: int, done: int, today: dt.date, language: str = "en") -> Reading:
     """What `text` meant.
 
-    sets: prescribed a day. done: booked today so far. today: her local day. Any text is read, none raises; a
-    total above twice the prescription is unclear. Raises KeyError for a language without words.
+    sets: prescribed a day, 0 and up. done: booked today so far. today: her local day. Any text is read, none
+    raises; a total above twice the prescription is unclear. Raises KeyError for a language without words.
     """
     asked = Asked(sets, done)
+    look = reading_tables.tables(language)
     tokens, symptoms = _symptoms(reading_tokens.tag(text, today, language))
-    message = reading_counts.clauses(reading_counts.masked(tokens))
+    message = reading_counts.clauses(reading_counts.masked(tokens), look.openers)
     found = _dated(message, asked)
-    wants = _wants(tokens)
-    if not found and wants is None and tokens and all(token.tag in EMPTY for token in tokens):
-        signs = {token.text for token in tokens if token.tag == words.EMOJI}
-        if words.MAY_COUNT & signs and not words.DISTRESS & signs:
-            found = [Found(Meaning.UNCLEAR)]
+    signs = {token.text for token in tokens if token.tag == words.EMOJI}
+    if signs & MAY_COUNT and not signs & DISTRESS and all(token.tag in EMPTY for token in tokens):
+        found = [Found(Meaning.UNCLEAR)]
+    wants = _wants(tokens, message)
     counts = _sets(found, asked, today)
-    rest, asks = _remainder(message, asked)
-    known = reading_tokens.tables(language).symptom
-    silent = {words.LEAK, words.PAIN, words.HEAVY} if symptoms else set()
-    unread = [token for token in rest if token.tag not in silent]
+    unread = [token for token in tokens if token.tag in UNREAD]
+    news = [token for token in unread if token.text not in look.homely]
     substantial = (
-        asks
-        or len(unread) >= SUBSTANTIAL_WORDS
-        or any(token.text in known for token in unread)
-        or len(text) > reading_tokens.LONGEST_READ
+        len(text) > reading_shapes.LONGEST_READ
+        or len(news) >= SUBSTANTIAL
+        or any(token.text in look.body for token in unread)
+        or bool(signs & DISTRESS)
+        or _asks(message, asked)
     )
-    was_read = bool(counts or symptoms or wants)
     return Reading(
         sets=counts[0] if counts else None,
         symptoms=symptoms,
         wants=wants,
-        understood=was_read and not substantial,
+        understood=bool(counts or symptoms or wants) and not substantial,
         more=tuple(counts[1:]),
         corrects=any(count.firm for count in found),
         remainder=" ".join(token.text for token in unread),

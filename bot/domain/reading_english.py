@@ -6,486 +6,446 @@ from bot.domain.reading_words import Wish, Words
 ENGLISH = Words(
     tags={
         words.DO: """
-            did, done, managed, completed, finished, got, did do, ive done, have done, got through, got done,
-            squeezed in, fitted in, fit in, got in, got round to, got around to, ticked off, achieved, did manage,
-            did manage to do, managed to do, managed to get, managed to fit in, managed to get in, managed to squeeze in,
-            managed to complete, managed to finish, knocked out, nailed, smashed, smashed out, got to do, was able to do,
-            able to do, could only do, can only do, could only manage, can only manage, done and dusted, get done, snuck in,
-            dun, doen, dne, ddi, diid, idd, finsihed, compleated, mangaed, manged, finshed, did get, did complete, did finish,
-            was only able to do, only able to do, i did do, all done with, got thru, accomplished, performed, sneaked in
+            did, managed, got, did do, got through, squeezed in, fitted in, fit in, got in, got round to, got
+            around to, achieved, did manage, did manage to do, managed to do, managed to get, managed to fit
+            in, managed to get in, managed to squeeze in, managed to complete, managed to finish, knocked out,
+            nailed, smashed, smashed out, got to do, was able to do, able to do, could only do, can only do,
+            could only manage, can only manage, snuck in, sneaked in, ddi, diid, idd, mangaed, manged, did
+            get, did complete, did finish, was only able to do, only able to do, i did do, got thru,
+            performed, could do only, squeezed, fitted, was able to manage, could manage, made it to, got up
+            to
+        """,
+        words.DONE: """
+            done, completed, finished, ive done, have done, got done, ticked off, done and dusted, get done,
+            dun, doen, dne, finsihed, compleated, finshed, all done with, accomplished, have completed, have
+            finished, ive completed, ive finished, complete, im done with
         """,
         words.JUST: """
-            just did, just done, ive just done, just finished, just completed, just now, just this minute, a minute ago,
-            just managed to do, have just done, just this second, just ticked off
+            just did, just done, ive just done, just finished, just completed, just now, just this minute, a
+            minute ago, just managed to do, have just done, just this second, just ticked off
         """,
-        words.SETS: "sets, rounds, sessions, setts, stes, sest, sts, exercise sets, contraction sets, exercise sessions",
-        words.ONE_SET: "set, round, session, sett, ste, exercise set, contraction set, exercise session, sesh",
+        words.SETS: """
+            sets, rounds, sessions, setts, stes, sest, sts, exercise sets, contraction sets, exercise sessions
+        """,
+        words.ONE_SET: """
+            set, round, session, sett, ste, exercise set, contraction set, exercise session, sesh
+        """,
         words.EXERCISE: """
-            exercises, exercise, kegels, kegel, pelvic floors, pelvic floor, pelvic floor exercises, pf, pfs, pfmt,
-            squeezes, squeeze, contractions, contraction, reps, rep, repetitions, repetition, pelvic floor muscle exercises,
-            exercies, excercises, excersises, exersises, physio exercises, my physio, homework, practice, holds, pfes, pfe,
-            workout, routine, programme, program, training
+            exercises, exercise, kegels, kegel, pelvic floors, pelvic floor, pelvic floor exercises, pf, pfs,
+            pfmt, squeezes, squeeze, contractions, contraction, reps, rep, repetitions, repetition, pelvic
+            floor muscle exercises, exercies, excercises, excersises, exersises, physio exercises, my physio,
+            homework, practice, holds, pfes, pfe, workout, routine, programme, program, training
         """,
-        words.TIMES: "times, time, lots, goes, turns, tims, tiems, lot, turn, bouts, bouts of, repeats",
+        words.TIMES: """
+            times, time, lots, goes, turns, tims, tiems, lot, turn, bouts, bouts of, repeats
+        """,
         words.NOUN: """
-            day, week, month, level, page, room, phase, stage, version, grade, size, aged, age, temp, temperature,
-            weight, weighs, weighed, weigh, bus, channel, episode, chapter, number, option, step, height, gap, bp, pulse,
-            phone, tel, mobile, code, postcode, born, question, strength, score, scored, rated, rate, mood, energy, scale,
-            sleep, slept, dose, ward, house, flat, unit, season, series, baby number, child number, shes, hes, she is, he is,
-            baby is, turned, turns, turning, weeks, cost, costs, worth, bed, part, item, exercise number, due, plan b, effort,
-            stress, tiredness, fatigue, width, room number, cluster, gravida, para, appointment, hold, held, holding, hold for,
-            held for, holding for, effort level, difficulty, motivation, zoom, terminal, gate, line, route, floor, table, q
+            day, week, month, level, page, room, phase, stage, version, grade, size, aged, age, temp,
+            temperature, weight, weighs, weighed, weigh, bus, channel, episode, chapter, number, option, step,
+            height, gap, bp, pulse, phone, tel, mobile, code, postcode, born, question, strength, score,
+            scored, rated, rate, mood, energy, scale, sleep, slept, dose, ward, house, flat, unit, season,
+            series, baby number, child number, shes, hes, she is, he is, baby is, turned, turning, weeks,
+            cost, costs, worth, bed, part, item, exercise number, plan b, effort, stress, tiredness, fatigue,
+            width, room number, cluster, gravida, para, appointment, hold, held, holding, hold for, held for,
+            holding for, effort level, difficulty, motivation, zoom, terminal, gate, line, route, floor,
+            table, q
         """,
         words.PREP: "for, before, after, by, inside, under, until about, near",
         words.CLOCK: """
-            at, @, half past, quarter past, quarter to, quarter of, from, between, until, till, til, since, half past about,
-            past, oclock at, up at, by about, round about, just after, just before, around about, woke at, not before, half
-            past at
+            at, @, half past, quarter past, quarter to, quarter of, from, until, till, til, since, half past
+            about, oclock at, up at, by about, round about, just after, just before, around about, woke at,
+            not before, half past at
         """,
+        words.BETWEEN: "between, betwen, inbetween",
+        words.PAST: "past, minutes past, mins past, minutes to, mins to",
+        words.ONLY: "only, but only, just only, only just, and only, down",
         words.ANOTHER: """
-            another, another one, anotehr, anohter, anothr, nother, an other, an other one, one more, 1 more, a further,
-            one extra, an extra, an extra one, an additional, yet another, one further, another set, one more set,
-            did it again, done it again, done again, did again, just did one, just done one, just did 1, just done 1,
-            just finished one, just finished 1, ive just done one, ive just done 1, just managed one, the other one,
-            next one, the next one, next set, the next set, one other, and another one, another 1, just did a set,
-            just done a set, just finished a set, just did my set, just did it, just done it, just finished it, a second one
+            another, another one, anotehr, anohter, anothr, nother, an other, an other one, one more, 1 more,
+            a further, one extra, an extra, an extra one, an additional, yet another, one further, another
+            set, one more set, did it again, done it again, done again, did again, just did one, just done
+            one, just did 1, just done 1, just finished one, just finished 1, ive just done one, ive just done
+            1, just managed one, the other one, next one, the next one, next set, the next set, one other, and
+            another one, another 1, just did a set, just done a set, just finished a set, just did my set,
+            just did it, just done it, just finished it, a second one
         """,
-        words.MORE: "more, extra, additional, further, mor, moer, on top, other, the other, additionally, bonus",
+        words.MORE: """
+            more, extra, additional, further, mor, moer, on top, other, the other, additionally, bonus
+        """,
         words.LEFT: """
-            left, to go, remaining, still to do, to do, left to do, more to go, more to do, more left, outstanding,
-            still to go, left to go, to come, to finish, still left, short, still need doing, left over, due still,
-            left for tonight, left for later, to go still, more still to do, behind, off target, shy
+            left, to go, remaining, still to do, to do, left to do, more to go, more to do, more left,
+            outstanding, still to go, left to go, to come, to finish, still left, short, still need doing,
+            left over, due still, left for tonight, left for later, to go still, more still to do, behind, off
+            target, shy
         """,
-        words.REST: "the rest, the remaining ones, the others, the other ones, rest of them, the rest of them",
+        words.REST: """
+            the rest, the remaining ones, the others, the other ones, rest of them, the rest of them
+        """,
         words.ALL: """
-            all, everything, every one, every single one, evrything, all of it, the lot, the whole lot, every set,
-            every last one, the full amount, the full lot, alll, al, the whole thing, full marks, each one, the entire lot,
-            the full number, every single set, all off, the full quota, all as prescribed, everythign, the full whack
+            all, everything, every one, every single one, evrything, all of it, the lot, the whole lot, every
+            set, every last one, the full amount, the full lot, alll, al, the whole thing, full marks, each
+            one, the entire lot, the full number, every single set, all off, all my sets, all sets, all them,
+            all the sets, them all, all of my sets, all of them, all of the sets, all of todays, all todays,
+            all of those, all my rounds, all my sessions, all of these, all my exercises, all the exercises,
+            all of my exercises, all exercises, all of the exercises, all my kegels, all my pelvic floors, the
+            full set, my full set, the whole set, the full quota, all as prescribed, everythign, the full
+            whack
         """,
         words.BOTH: "both, both of them, boht, bth, both of those, the two of them, both of these",
         words.HALF: "half of, half the, half my, half, half of my, half of the",
         words.NONE: """
-            none, nothing, nil, zilch, nada, nowt, non, nne, noen, nothin, nuffin, nothing at all, none at all, not a one,
-            not one, not a single one, not even one, no sets at all, not any, none of them, none of those, none of it, nought,
-            naught, not a single set, not one set, not even one set, a big fat zero, big fat zero, not a thing, none whatsoever,
-            none done, nothing done, nonee, zero sets, zip, not a sausage, none of the sets, none of my sets, noone, nout
+            none, nothing, nil, zilch, nada, nowt, non, nne, noen, nothin, nuffin, nothing at all, none at
+            all, not a one, not one, not a single one, not even one, no sets at all, not any, none of them,
+            none of those, none of it, nought, naught, not a single set, not one set, not even one set, a big
+            fat zero, big fat zero, not a thing, none whatsoever, none done, nothing done, nonee, zero sets,
+            zip, not a sausage, none of the sets, none of my sets, noone, nout
         """,
         words.NO_TIME: """
-            no time, no chance, no luck, no joy, didnt get a chance, didnt get chance, didnt get the chance, not happened,
-            didnt get time, didnt have time, havent had time, havent had a chance, havent had a minute, didnt happen,
-            couldnt find the time, ran out of time, didnt get around to it, didnt get round to it, never got around to it,
-            never got round to it, never got to it, didnt get to it, it didnt happen, didnt get round to them, no exercises,
-            didnt get to them, no exercise, not a chance, didnt have a chance, didnt have the time, didnt find time, didnt find
-            the time, had no time, had no chance, no time at all, it just didnt happen, not happening, didnt get to do any,
-            couldnt face it, couldnt face them, didnt get round to any, didnt get around to any, havent got round to it,
-            didnt have the energy, couldnt fit it in, couldnt fit them in, couldnt fit any in, didnt fit any in
+            no time, no chance, no luck, no joy, didnt get a chance, didnt get chance, didnt get the chance,
+            not happened, didnt get time, didnt have time, havent had time, havent had a chance, havent had a
+            minute, didnt happen, couldnt find the time, ran out of time, didnt get around to it, didnt get
+            round to it, never got around to it, never got round to it, never got to it, didnt get to it, it
+            didnt happen, didnt get round to them, no exercises, didnt get to them, no exercise, not a chance,
+            didnt have a chance, didnt have the time, didnt find time, didnt find the time, had no time, had
+            no chance, no time at all, it just didnt happen, not happening, didnt get to do any, couldnt face
+            it, couldnt face them, didnt get round to any, didnt get around to any, havent got round to it,
+            didnt have the energy, couldnt fit it in, couldnt fit them in, couldnt fit any in, didnt fit any
+            in
         """,
-        words.ANY: "any, any of them, any of it, anything, a single one, a single set, even one, anythin, a thing, any at all",
-        words.NO: "no, nope, nah, naw, nay, noo, noope, nopes, no way, afraid not, im afraid not, no thanks, no thank you",
+        words.ANY: """
+            any, any of them, any of it, anything, a single one, a single set, even one, anythin, a thing, any
+            at all
+        """,
+        words.NO: """
+            no, nope, nah, naw, nay, noo, noope, nopes, no way, afraid not, im afraid not, no thanks, no thank
+            you
+        """,
         words.NOT: """
-            not, didnt, havent, hvnt, havnt, didn, did not, have not, couldnt, could not, cant, cannot, can not, dint, ddnt,
-            didnot, didnt manage, didnt do, havent done, couldnt do, couldnt manage, wasnt able to, was unable to, unable to,
-            wasnt able, unable, never, hasnt, wont, wasnt, isnt, didnt get, havent managed, not able to, didnt even, not done,
-            failed to, didnt complete, didnt finish, ive not, ive not done, not managed, never did, dnt, didint, diddnt, dont,
-            do not, doesnt, does not, not doing, wont be doing, wont do, cant do, didnt actually, was not able to, not been
-            able to, havent been able to, not even, didnt get to do, no longer, did not do, did not manage, have not done,
-            wasnt able to do, wont be able to do, neither, aint, aint done, without doing, didnt bother, hadnt
+            not, didnt, havent, hvnt, havnt, didn, did not, have not, couldnt, could not, cant, cannot, can
+            not, dint, ddnt, didnot, didnt manage, didnt do, havent done, couldnt do, couldnt manage, wasnt
+            able to, was unable to, unable to, wasnt able, unable, never, hasnt, wont, wasnt, isnt, didnt get,
+            havent managed, not able to, didnt even, not done, failed to, didnt complete, didnt finish, ive
+            not, ive not done, not managed, never did, dnt, didint, diddnt, dont, do not, doesnt, does not,
+            not doing, wont be doing, wont do, cant do, didnt actually, was not able to, not been able to,
+            havent been able to, not even, didnt get to do, no longer, did not do, did not manage, have not
+            done, wasnt able to do, wont be able to do, neither, aint, aint done, without doing, didnt bother,
+            hadnt
         """,
         words.MISS: """
-            missed, skipped, forgot, forgotten, forgot about, misssed, skiped, forgot to do, missed out, missed out on,
-            totally forgot, completely forgot, miss, mised, skip, skipping, left out, ive missed, forget, forgot all about
+            missed, skipped, forgot, forgotten, forgot about, misssed, skiped, forgot to do, missed out,
+            missed out on, totally forgot, completely forgot, miss, mised, skip, skipping, left out, ive
+            missed, forget, forgot all about
         """,
-        words.EXCEPT: "except, except for, bar, apart from, minus, excluding, besides, save for, other than, exept, less",
+        words.EXCEPT: """
+            except, except for, bar, apart from, minus, excluding, besides, save for, other than, exept, less
+        """,
         words.HEDGE: """
-            about, maybe, around, roughly, perhaps, probably, prob, probs, approx, approximately, nearly, almost, mayb,
-            at least, at most, possibly, i think, think, i guess, guess, ish, or so, or thereabouts, not sure, unsure,
-            cant remember, dont remember, i believe, up to, more than, less than, fewer than, a couple, couple, couple of,
-            a couple of, a few, few, several, some, more or less, somewhere between, hopefully, supposedly, half a, most,
-            most of, most of them, many, plenty, a bunch, over, might have, may have, could have, must have, lost count, dunno,
-            dont know, i dont know, same as, as many as, lots of, or maybe, i reckon, reckon, nearly all, almost all, not many,
-            not much, not all, not every, partial, partially, partly, as usual, the usual, same as usual, a handful, handful,
-            close to, not quite, just under, just over, if, wish, a day, per day, each day, every day, daily, a week, per week,
-            most days, usually, normally, on average, average, always, everyday, a lot, not a lot, not all of them, a bit,
-            a little, kind of, kinda, sort of, sorta, or more, or less, plus or minus, circa, theoretically, technically, pretty
-            sure, fairly sure, give or take, aprox, abt, mabye, mebbe, may be, same again, same, the same, every time, each time,
-            idk, who knows, cant recall, dont recall, not certain, not too sure, not really sure, no idea, one or two of them
+            about, maybe, around, roughly, perhaps, probably, prob, probs, approx, approximately, nearly,
+            almost, mayb, at least, at most, possibly, i think, think, i guess, guess, ish, or so, or
+            thereabouts, not sure, unsure, cant remember, dont remember, i believe, up to, more than, less
+            than, fewer than, a couple, couple, couple of, a couple of, a few, few, several, some, more or
+            less, somewhere between, hopefully, supposedly, half a, most, most of, most of them, many, plenty,
+            a bunch, over, might have, may have, could have, must have, lost count, dunno, dont know, i dont
+            know, same as, same as yesterday, like yesterday, as yesterday, same as before, as before, as many
+            as, lots of, or maybe, i reckon, reckon, nearly all, almost all, not many, not much, not all, not
+            every, partial, partially, partly, as usual, the usual, same as usual, a handful, handful, close
+            to, not quite, just under, just over, if, wish, a day, per day, each day, every day, daily, a
+            week, per week, most days, usually, normally, on average, average, always, everyday, a lot, not a
+            lot, not all of them, a bit, a little, kind of, kinda, sort of, sorta, or more, or less, plus or
+            minus, circa, theoretically, technically, pretty sure, fairly sure, give or take, aprox, abt,
+            mabye, mebbe, may be, same again, same, the same, every time, each time, idk, who knows, cant
+            recall, dont recall, not certain, not too sure, not really sure, no idea, one or two of them
         """,
         words.FUTURE: """
-            will, ill, gonna, going to, plan, plan to, planning, planning to, tomorrow, tmrw, tomoz, tmr, tomoro, 2moro, tmw,
-            hope to, hoping to, need to, have to, want to, wanna, gotta, trying to, try to, aim to, aiming for, aiming, must,
-            must do, intend to, promise, promise to, next week, next time, shall, id like to, going for, try, to try, target,
-            target is, goal, goal is, aim for, aim, due to do, still got to do, still have to do, still need to do, need, want,
-            when i do, would like, hope, hoping, could do, can do, would, doing, do, said, says, supposed, supposed to,
-            prescribed, told, asked for, you want, meant to be, meant to do, was meant to, should do, should be doing, wanted,
-            wanted to, wanted to do, tried, tried to, tried to do, was going to, was going to do, intended, hoped, hoped for,
-            planned, planned to, aimed for, wait for, waiting for, waiting to do, tomorow, tomorrows, 2morrow, start with,
-            was supposed to, was supposed to do, was told, instead of, rather than, out of my, due, deserve, could i, to be done,
-            tomo, prescription, prescription is, usual is, my plan is, to try and do, ready to do, ready for, looking at doing,
-            schedule, scheduled, set myself, attempt, attempting, attempted
+            will, ill, gonna, going to, plan, plan to, planning, planning to, tomorrow, tmrw, tomoz, tmr,
+            tomoro, 2moro, tmw, hope to, hoping to, need to, have to, want to, wanna, gotta, trying to, try
+            to, aim to, aiming for, aiming, must, must do, intend to, promise, promise to, next week, next
+            time, shall, id like to, going for, try, to try, target, target is, goal, goal is, aim for, aim,
+            due to do, still got to do, still have to do, still need to do, need, want, when i do, would like,
+            hope, hoping, could do, can do, would, doing, do, said, says, supposed, supposed to, prescribed,
+            told, asked for, you want, meant to be, meant to do, was meant to, should do, should be doing,
+            wanted, wanted to, wanted to do, tried, tried to, tried to do, was going to, was going to do,
+            intended, hoped, hoped for, planned, planned to, aimed for, wait for, waiting for, waiting to do,
+            tomorow, tomorrows, 2morrow, start with, was supposed to, was supposed to do, was told, instead
+            of, rather than, out of my, due, deserve, could i, to be done, tomo, prescription, prescription
+            is, usual is, my plan is, to try and do, ready to do, ready for, looking at doing, schedule,
+            scheduled, set myself, attempt, attempting, attempted
         """,
         words.ASK: """
-            should, can, is, does, am, are, could, how, what, when, which, why, where, who, do i, do we, whats, hows, shall i,
-            may i, did you, do you, have you, will i, did i, have i, was it, is it, can i, should i, isnt it, how many,
-            how much, is that, is this, was that, ok to, okay to, alright to, safe to, wondering, i wonder, would you, can you,
-            could you, should we, am i, are there, what if, how do, what do, is there, how long, how often, do they, would it,
-            is doing, can we, shall we, will it, does it, should it, can it, is just, was i
+            should, can, is, does, are, could, how, what, when, which, why, where, who, do i, do we, whats,
+            hows, shall i, may i, did you, do you, have you, will i, did i, have i, was it, is it, can i,
+            should i, isnt it, how many, how much, is that, is this, was that, ok to, okay to, alright to,
+            safe to, wondering, i wonder, would you, can you, could you, should we, am i, are there, what if,
+            how do, what do, is there, how long, how often, do they, would it, is doing, can we, shall we,
+            will it, does it, should it, can it, is just, was i
         """,
         words.FIX: """
-            i meant, meant, make that, i mean, actually, oops, whoops, correction, typo, scratch that, should be, mean to say,
-            should have been, shouldve been, should say, change to, change that to, change it to, make it, in fact, my mistake,
-            mistake, i meant to say, meant to say, i meant to put, correct to, correct that to, rather, oh wait, hang on, mean,
-            no wait, no actually, no i meant, no make that, update to, update, edit, should read, my bad, wrong, thats wrong,
-            ignore that, ooops, i miscounted, miscounted, no its, no it was, sorry i meant, sorry its, sorry it was, sorry make
-            that, correct it to, needs to be, not right, sorry thats wrong, meant to put, was meant to say, i miscounted its,
-            sorry should be, sorry should say, change my answer to, please change to, no sorry, no thats wrong, no it should be
+            i meant, meant, make that, i mean, actually, oops, whoops, correction, typo, scratch that, should
+            be, mean to say, should have been, shouldve been, should say, change to, change that to, change it
+            to, make it, in fact, my mistake, mistake, i meant to say, meant to say, i meant to put, correct
+            to, correct that to, rather, oh wait, hang on, mean, no wait, no actually, no i meant, no make
+            that, update to, update, edit, should read, my bad, wrong, thats wrong, ignore that, ooops, i
+            miscounted, miscounted, no its, no it was, sorry i meant, sorry its, sorry it was, sorry make
+            that, correct it to, needs to be, not right, sorry thats wrong, meant to put, was meant to say, i
+            miscounted its, sorry should be, sorry should say, change my answer to, please change to, no thats
+            wrong, no it should be
         """,
         words.SORRY: "sorry, soz, sry, srry, wait, or rather, sorrry, apologies",
         words.PART: """
-            this morning, morning, tonight, this evening, evening, this afternoon, afternoon, lunchtime, lunch, at lunch,
-            at lunchtime, midday, noon, at night, in the morning, in the evening, in the afternoon, this am, this pm, bedtime,
-            at bedtime, before bed, tonite, 2nite, overnight, at midday, at noon, breakfast, at breakfast, dinner, teatime,
-            in bed, first thing, earlier, mornin, before breakfast, after breakfast, before lunch, after dinner, tonigth,
-            before dinner, eve, night, am, pm, earlier today, earlier on, at dinner, at teatime, after breakfast today, late
-            afternoon, mid morning, early morning, late morning, late evening, during the night, in the night, before work,
-            after work, tonght, at dinnertime, before tea, after tea, mornings, evenings, at night time, nighttime
+            this morning, morning, tonight, this evening, evening, this afternoon, afternoon, lunchtime,
+            lunch, at lunch, at lunchtime, midday, noon, at night, in the morning, in the evening, in the
+            afternoon, this am, this pm, bedtime, at bedtime, before bed, tonite, 2nite, overnight, at midday,
+            at noon, breakfast, at breakfast, dinner, teatime, in bed, first thing, earlier, mornin, before
+            breakfast, after breakfast, before lunch, after dinner, tonigth, before dinner, eve, night, am,
+            pm, earlier today, earlier on, at dinner, at teatime, after breakfast today, late afternoon, mid
+            morning, early morning, late morning, late evening, during the night, in the night, before work,
+            after work, tonght, at dinnertime, before tea, after tea, mornings, evenings, at night time,
+            nighttime
         """,
         words.IT: """
-            it, this one, that one, that, this, the one, mine, the morning one, the last one, my one, the set, my set, this set,
-            that set, morning one, evening one, lunchtime one, lunch one, afternoon one, night one, midday one, morning set,
-            evening set, afternoon set, lunchtime set, midday set, night set, bedtime set, bedtime one, noon set, noon one,
-            breakfast set, breakfast one, lunch set, this mornings, this mornings one, this mornings set, tonights,
-            tonights one, tonights set, this evenings, this evenings one, this evenings set, the evening one, a set, a round,
-            the lunchtime one, the afternoon one, my morning one, my evening one, my morning set, my evening set, one set of my,
-            the morning set, the evening set, a session, the lunch one, the afternoon set, the midday one, the bedtime one
+            it, this, that, mine, my one, the set, my set, a set, a round, a session, one set of my, the one,
+            tht
         """,
         words.THEM: """
-            them, my sets, these, those, the sets, all my sets, em, my rounds, todays sets, all sets, todays, tem, thme,
-            all them, all the sets, them all, all of my sets, my full set, the full set, all of them, all of the sets,
-            all of todays, all todays, all of those, the whole set, all three of them, all my rounds, my sessions, all my
-            sessions, the full set today, all of these, the prescribed sets, all my exercises, all the exercises, all of my
-            exercises, all exercises, all of the exercises, all my kegels, all my pelvic floors
+            them, my sets, these, those, the sets, em, my rounds, todays sets, todays, tem, thme, my sessions,
+            the prescribed sets, the session sets, the rounds
         """,
         words.OF: "of, out of, outta, outof",
         words.OR: "or, to, and or",
         words.PLUS: "plus, add",
         words.TOTAL: """
-            total, in total, altogether, in all, all together, all told, tot, totals, grand total, for the day, total of,
-            overall, in ttl, for the whole day, total today, todays total
+            total, in total, altogether, in all, all together, all told, tot, totals, grand total, for the
+            day, total of, overall, in ttl, for the whole day, total today, todays total
         """,
-        words.LEAK: "leak, leaks, leakage, leakages, accident, accidents, leek, leeks, dribble, dribbles, wee leak, wee leaks",
+        words.LEAK: """
+            leak, leaks, leakage, leakages, accident, accidents, leek, leeks, dribble, dribbles, wee leak, wee
+            leaks
+        """,
         words.LEAKED: "leaked, leaking, leeked, lekaed, dribbled, leakd, ive leaked",
         words.PAIN: """
-            pain, pains, hurt, hurts, hurting, painful, sore, soreness, ache, aches, aching, pian, discomfort, ouch, cramps,
-            cramp, back pain, pain score, pain level, pain scale, pain rating, pain levels, pelvic pain
+            pain, pains, hurt, hurts, hurting, painful, sore, soreness, ache, aches, aching, pian, discomfort,
+            ouch, cramps, cramp, back pain, pain score, pain level, pain scale, pain rating, pain levels,
+            pelvic pain
         """,
         words.HEAVY: """
-            heaviness, heavy, dragging, bulge, heavyness, hevy, heaviness feeling, heavy feeling, bulging, heaviness score,
-            heaviness level, dragging feeling
+            heaviness, heavy, dragging, bulge, heavyness, hevy, heaviness feeling, heavy feeling, bulging,
+            heaviness score, heaviness level, dragging feeling
         """,
         words.SCORE: "out of ten, out of 10, on the pain scale",
         words.NICE: """
-            thanks, thank you, thankyou, thx, ta, cheers, tx, ty, thnx, thanx, many thanks, thank u, tysm, thnks, great,
-            lovely, cool, brilliant, fab, perfect, awesome, amazing, nice, nice one, yay, woohoo, wohoo, whoop, haha, lol, hehe,
-            ha, hurray, hooray, phew, fantastic, wonderful, excellent, super, sweet, bless you, bless, much appreciated,
-            appreciate it, appreciated, good stuff, good to know, got it, will do thanks, x, xx, xxx, hi, hello, hey, hiya,
-            morning all, good morning, good evening, good night, goodnight, night night, bye, hallo, gm, gn, happy days,
-            grand, np, no problem, no worries, youre welcome, welcome, good bot, love it, hurrah, woop, yippee, omg, wow, proud,
-            boom, tada, go me, all good, all fine, all well, thanks for the reminder, thanks for checking, thanks so much,
-            thank you so much, thanks a lot, thanks for asking, good afternoon, well done me, thanks for that, thank you very
-            much, thanks very much, ha ha, good one, noted, will do thank you, youre the best, your welcome, much love, tks,
-            thaanks, thanks again, aw thanks, ah thanks, good job, well done, whoo, woo, woo hoo, yey, yaay, nicely, thankss
+            thanks, thank you, thankyou, thx, ta, cheers, tx, ty, thnx, thanx, many thanks, thank u, tysm,
+            thnks, great, lovely, cool, brilliant, fab, perfect, awesome, amazing, nice, nice one, yay,
+            woohoo, wohoo, whoop, haha, lol, hehe, ha, hurray, hooray, phew, fantastic, wonderful, excellent,
+            super, sweet, bless you, bless, much appreciated, appreciate it, appreciated, good stuff, good to
+            know, got it, will do thanks, x, xx, xxx, hi, hello, hey, hiya, morning all, good morning, good
+            evening, good night, goodnight, night night, bye, hallo, gm, gn, happy days, grand, np, no
+            problem, no worries, youre welcome, welcome, good bot, love it, hurrah, woop, yippee, omg, wow,
+            proud, boom, tada, go me, all good, all fine, all well, thanks for the reminder, thanks for
+            checking, thanks so much, thank you so much, thanks a lot, thanks for asking, good afternoon, well
+            done me, thanks for that, thank you very much, thanks very much, ha ha, good one, noted, will do
+            thank you, youre the best, your welcome, much love, tks, thaanks, thanks again, aw thanks, ah
+            thanks, good job, well done, whoo, woo, woo hoo, yey, yaay, nicely, thankss
         """,
         words.MOOD: """
-            all day, all night, all morning, all afternoon, all evening, all week, all the time, at all, after all, all over,
-            tired, knackered, shattered, exhausted, sleepy, easy, hard, tough, difficult, busy, better, stronger, happy, easier,
-            harder, drained, wiped, rushed, late, bad day, good day, hectic, rough, feeling good, feeling great, feeling strong,
-            feeling better, felt good, felt fine, felt great, felt ok, felt easy, felt hard, feel good, feel great, feel better,
-            went well, going well, went fine, was hard, was easy, was tough, struggled, struggling, challenging, hell of a day,
-            crazy day, busy day, long day, tiring, chaos, manic, as ever, for a change, bit tired, so tired, too tired, too busy,
-            poor, rubbish, pathetic, naughty, better than nothing, better than yesterday, not bad, not great, not too bad, pleased,
-            chuffed, delighted, what a day, mad day, in bits, half asleep, hectic day, quiet day, slow, slowly, quickly, zonked
+            all day, all night, all morning, all afternoon, all evening, all week, all the time, at all, after
+            all, all over, tired, knackered, shattered, exhausted, sleepy, easy, hard, tough, difficult, busy,
+            better, stronger, happy, easier, harder, drained, wiped, rushed, late, bad day, good day, hectic,
+            rough, feeling good, feeling great, feeling strong, feeling better, felt good, felt fine, felt
+            great, felt ok, felt easy, felt hard, feel good, feel great, feel better, went well, going well,
+            went fine, was hard, was easy, was tough, struggled, struggling, challenging, hell of a day, crazy
+            day, busy day, long day, tiring, chaos, manic, as ever, for a change, bit tired, so tired, too
+            tired, too busy, poor, rubbish, pathetic, naughty, better than nothing, better than yesterday, not
+            bad, not great, not too bad, pleased, chuffed, delighted, what a day, mad day, in bits, half
+            asleep, hectic day, quiet day, nothing to report, nothing new, nothing to say, nothing to add,
+            nothing else, nothing much, slow, slowly, quickly, zonked
         """,
         words.FILL: """
-            i, ive, im, me, my, we, the, a, an, so far, far, already, just, only, now, have, has, had, well, ok, okay, please,
-            pls, plz, yes, yeah, yep, yup, oh, ah, um, uh, er, erm, hmm, still, finally, thats, its, be, been, in, on, up, off,
-            again, too, as well, also, good, full, proper, whole, complete, more like, exactly, exact, definitely, precisely,
-            literally, really, very, quite, as planned, as prescribed, as instructed, in the bag, down, dear, love, hun, each,
-            one after another, in a row, today so far, up to now, until now, til now, by now, as of now, at the moment, atm,
-            currently, right now, answer, were, there, sadly, unfortunately, afraid, im afraid, annoyingly, luckily, somehow,
-            proudly, happily, i know, here, u, you, y, btw, fyi, tbh, honest, honestly, fine, easily, no bother, no problems,
-            anyway, even, was, it was, from me, this time, in one go, quick, long, strong, lying, sitting, standing, lying down,
-            sitting down, standing up, yet, all i managed, all i could manage, all i could do, all i can manage, all i did,
-            was all i managed, was all i could manage, is all i managed, is all i could manage, is all i can manage, all i got,
-            is all i did, was all i could do, is all i could do, was all i did, lets say, say, call it, id say, im at, im on,
-            that makes, makes, makes it, making, making it, log, logged, record, report, reporting, put, put me down for, book,
-            count, counted, put down, forgot to log, forgot to say, forgot to reply, forgot to tell you, forgot to mention,
-            forgot to enter, forgot to report, forgot to answer, forgot to message, forgot to text, forgot to record,
-            forgot to write, forgot to send, forgot to press, well then, right, right then, sure, yea, yeh, aye, we did, mark,
-            marked, tick, ticked, enter, entered, update me, bang on, solid, decent, little, small, quick update, my answer is,
-            the answer is, answer is, number is, in the end, at last, at long last, to be honest, for you, to report, to log, no
-            less, no fewer, as of this moment, as requested, got to, reply, replying, us, grand total is, a total of, whopping, measly,
-            mere, lousy, i have, theres, there were, there was, believe it or not, by myself, on my own, done today, myself, apologies but
+            i, ive, im, me, my, we, the, a, an, so far, far, already, just, now, have, has, had, well, ok,
+            okay, please, pls, plz, yes, yeah, yep, yup, oh, ah, um, uh, er, erm, hmm, still, finally, thats,
+            its, be, been, in, on, up, off, again, too, as well, also, good, full, proper, whole, more like,
+            exactly, exact, definitely, precisely, literally, really, very, quite, as planned, as prescribed,
+            as instructed, in the bag, dear, love, hun, each, one after another, in a row, today so far, up to
+            now, until now, til now, by now, as of now, at the moment, atm, currently, right now, answer,
+            were, there, sadly, unfortunately, afraid, im afraid, annoyingly, luckily, somehow, proudly,
+            happily, i know, here, u, you, y, btw, fyi, tbh, honest, honestly, fine, easily, no bother, no
+            problems, anyway, even, was, it was, from me, this time, in one go, quick, long, strong, lying,
+            sitting, standing, lying down, sitting down, standing up, yet, all i managed, all i could manage,
+            all i could do, all i can manage, all i did, was all i managed, was all i could manage, is all i
+            managed, is all i could manage, is all i can manage, all i got, is all i did, was all i could do,
+            is all i could do, was all i did, lets say, say, call it, id say, im at, im on, that makes, makes,
+            makes it, making, making it, log, logged, record, report, reporting, put, put me down for, book,
+            count, counted, put down, forgot to log, forgot to say, forgot to reply, forgot to tell you,
+            forgot to mention, forgot to enter, forgot to report, forgot to answer, forgot to message, forgot
+            to text, forgot to record, forgot to write, forgot to send, forgot to press, well then, right,
+            right then, sure, yea, yeh, aye, we did, mark, marked, tick, ticked, enter, entered, update me,
+            bang on, solid, decent, little, small, quick update, my answer is, the answer is, answer is,
+            number is, in the end, at last, at long last, to be honest, for you, to log, no less, no fewer, as
+            of this moment, as requested, got to, reply, replying, us, grand total is, a total of, whopping,
+            measly, mere, lousy, i have, theres, of the day, there were, there was, believe it or not, by
+            myself, on my own, done today, myself, apologies but
         """,
+        words.AND: "and, nd",
+        words.BUT: "but, bt, buut",
         words.BREAK: """
-            and, but, because, cos, coz, cause, bc, while, whilst, so, then, though, although, tho, despite, during, with,
-            without, however, whereas, even though, even tho, even with, due to, whenever, as, thanks to, once i, despite the,
-            once the, once she, once he, instead, in between, unless, otherwise, followed by, plus i, anyhow, inc, including,
-            as soon as, just as, yet i, nor, like, thus, hence, therefore, cuz, bcos, becos, becuase, throughout, &
+            because, cos, coz, cause, bc, while, whilst, so, then, though, although, tho, despite, during,
+            with, without, however, whereas, even though, even tho, even with, due to, whenever, as, thanks
+            to, once i, despite the, once the, once she, once he, instead, unless, otherwise, followed by,
+            plus i, anyhow, inc, including, as soon as, just as, yet i, nor, like, thus, hence, therefore,
+            cuz, bcos, becos, becuase, throughout
         """,
     },
-    numbers={
-        "zero": 0,
-        "one": 1,
-        "two": 2,
-        "three": 3,
-        "four": 4,
-        "five": 5,
-        "six": 6,
-        "seven": 7,
-        "eight": 8,
-        "nine": 9,
-        "ten": 10,
-        "eleven": 11,
-        "twelve": 12,
-        "thirteen": 13,
-        "fourteen": 14,
-        "fifteen": 15,
-        "sixteen": 16,
-        "seventeen": 17,
-        "eighteen": 18,
-        "nineteen": 19,
-        "twenty": 20,
-        "thirty": 30,
-        "forty": 40,
-        "fifty": 50,
-        "sixty": 60,
-        "seventy": 70,
-        "eighty": 80,
-        "ninety": 90,
-        "hundred": 100,
-        "dozen": 12,
-        "tow": 2,
-        "wto": 2,
-        "twoo": 2,
-        "twp": 2,
-        "thre": 3,
-        "trhee": 3,
-        "htree": 3,
-        "thrree": 3,
-        "therr": 3,
-        "threee": 3,
-        "oen": 1,
-        "onr": 1,
-        "noe": 1,
-        "fuor": 4,
-        "foru": 4,
-        "fourr": 4,
-        "fiv": 5,
-        "fivee": 5,
-        "zeor": 0,
-        "zer": 0,
-        "ziro": 0,
-    },
-    once={"once": 1, "twice": 2, "thrice": 3, "twise": 2, "onec": 1, "twcie": 2},
-    ordinals={
-        "first": 1,
-        "second": 2,
-        "third": 3,
-        "fourth": 4,
-        "fifth": 5,
-        "sixth": 6,
-        "last": words.LAST,
-        "final": words.LAST,
-    },
-    days={
-        "today": 0,
-        "2day": 0,
-        "tdy": 0,
-        "toady": 0,
-        "todya": 0,
-        "for today": 0,
-        "yesterday": 1,
-        "yest": 1,
-        "yday": 1,
-        "ystd": 1,
-        "yesterdays": 1,
-        "for yesterday": 1,
-        "from yesterday": 1,
-        "last night": 1,
-        "yesterday night": 1,
-        "yesterday evening": 1,
-        "yesterday morning": 1,
-        "yesterday afternoon": 1,
-        "day before yesterday": 2,
-        "the day before yesterday": 2,
-        "the day before": 2,
-        "yester day": 1,
-        "yesteday": 1,
-        "yestrday": 1,
-        "ysterday": 1,
-        "yesturday": 1,
-        "yestreday": 1,
-    },
-    vague_days="""
-        the other day, last week, this week, at the weekend, over the weekend, weekend, the weekend, a few days ago, last month,
-        a couple of days ago, both days, each day this week, in the week, so far this week, couple of days ago, few days ago,
-        earlier this week, this month, other day, most of the week, at weekend, last weekend, this weekend
+    numbers="""
+        zero 0, one 1, two 2, three 3, four 4, five 5, six 6, seven 7, eight 8, nine 9, ten 10, eleven 11,
+        twelve 12, thirteen 13, fourteen 14, fifteen 15, sixteen 16, seventeen 17, eighteen 18, nineteen 19,
+        twenty 20, thirty 30, forty 40, fifty 50, sixty 60, seventy 70, eighty 80, ninety 90, hundred 100,
+        dozen 12, tow 2, wto 2, twoo 2, twp 2, thre 3, trhee 3, htree 3, thrree 3, therr 3, threee 3, oen 1,
+        onr 1, noe 1, fuor 4, foru 4, fourr 4, fiv 5, fivee 5, zeor 0, zer 0, ziro 0
     """,
-    weekdays={
-        "monday": 0,
-        "tuesday": 1,
-        "wednesday": 2,
-        "thursday": 3,
-        "friday": 4,
-        "saturday": 5,
-        "sunday": 6,
-        "mon": 0,
-        "tue": 1,
-        "tues": 1,
-        "wed": 2,
-        "weds": 2,
-        "thu": 3,
-        "thur": 3,
-        "thurs": 3,
-        "fri": 4,
-        "sat": 5,
-        "sun": 6,
-        "mondays": 0,
-        "tuesdays": 1,
-        "wednesdays": 2,
-        "thursdays": 3,
-        "fridays": 4,
-        "saturdays": 5,
-        "sundays": 6,
-        "wensday": 2,
-        "wednsday": 2,
-        "satuday": 5,
-        "firday": 4,
-        "teusday": 1,
-        "thrusday": 3,
-        "mondya": 0,
-        "sundy": 6,
-    },
-    short_weekdays=frozenset(("sat", "sun", "wed", "mon", "fri", "thu", "tue")),
-    months={
-        "january": 1,
-        "february": 2,
-        "march": 3,
-        "april": 4,
-        "may": 5,
-        "june": 6,
-        "july": 7,
-        "august": 8,
-        "september": 9,
-        "october": 10,
-        "november": 11,
-        "december": 12,
-        "jan": 1,
-        "feb": 2,
-        "mar": 3,
-        "apr": 4,
-        "jun": 6,
-        "jul": 7,
-        "aug": 8,
-        "sept": 9,
-        "sep": 9,
-        "oct": 10,
-        "nov": 11,
-        "dec": 12,
-    },
+    once="once 1, twice 2, thrice 3, twise 2, onec 1, twcie 2",
+    ordinals="first 1, second 2, third 3, fourth 4, fifth 5, sixth 6, last -1, final -1",
+    days="""
+        today 0, 2day 0, tdy 0, toady 0, todya 0, for today 0, yesterday 1, yest 1, yday 1, ystd 1, yesterdays
+        1, for yesterday 1, from yesterday 1, last night 1, yesterday night 1, yesterday evening 1, yesterday
+        morning 1, yesterday afternoon 1, day before yesterday 2, the day before yesterday 2, the day before
+        2, yester day 1, yesteday 1, yestrday 1, ysterday 1, yesturday 1, yestreday 1
+    """,
+    vague_days="""
+        the other day, last week, this week, at the weekend, over the weekend, weekend, the weekend, a few
+        days ago, last month, a couple of days ago, both days, each day this week, in the week, so far this
+        week, couple of days ago, few days ago, earlier this week, this month, other day, most of the week, at
+        weekend, last weekend, this weekend
+    """,
+    weekdays="""
+        monday 0, tuesday 1, wednesday 2, thursday 3, friday 4, saturday 5, sunday 6, mon 0, tue 1, tues 1,
+        wed 2, weds 2, thu 3, thur 3, thurs 3, fri 4, sat 5, sun 6, mondays 0, tuesdays 1, wednesdays 2,
+        thursdays 3, fridays 4, saturdays 5, sundays 6, wensday 2, wednsday 2, satuday 5, firday 4, teusday 1,
+        thrusday 3, mondya 0, sundy 6
+    """,
+    short_weekdays="fri, mon, sat, sun, thu, tue, wed",
+    months="""
+        january 1, february 2, march 3, april 4, may 5, june 6, july 7, august 8, september 9, october 10,
+        november 11, december 12, jan 1, feb 2, mar 3, apr 4, jun 6, jul 7, aug 8, sept 9, sep 9, oct 10, nov
+        11, dec 12
+    """,
     wishes={
         Wish.CALL_ME: """
-            call me, ring me, phone me, give me a call, give me a ring, call me back, ring me back, please call, please ring,
-            want a call, would like a call, like a call back, call back please, speak to someone, talk to someone,
-            speak to my physio, talk to my physio, speak to you, someone call, someone ring, need a call, a call please,
-            have a call, ask her to call, phone call please, call back, callback, get a call
+            call me, ring me, phone me, give me a call, give me a ring, call me back, ring me back, please
+            call, please ring, want a call, would like a call, like a call back, call back please, speak to
+            someone, talk to someone, speak to my physio, talk to my physio, speak to you, someone call,
+            someone ring, need a call, a call please, have a call, ask her to call, phone call please, call
+            back, callback, get a call
         """,
         Wish.NO_MORE_TODAY: """
-            no more, no more today, thats it for today, thats it, thats all, thats all for today, done for today,
-            done for the day, finished for today, finished for the day, enough for today, no more for today, calling it a day,
-            call it a day, no more tonight, thats me, thats me done, thats me for today, thats me done for today, no others,
-            thats me done for the day, that will do for today, not doing any more, didnt do any more, wont do any more,
-            cant do any more, not doing any more today, that is all, that is it, leave it for today, leave it there,
-            thats enough, thats enough for today, thats your lot, wont manage any more, cant manage any more, im done,
-            couldnt do any more, couldnt manage any more, wont be doing any more, no more sets, thats me finished, all for today,
-            no further sets, thats it for the day, thats all for the day, im finished, not going to do any more, no more from me
+            no more, no more today, thats it for today, thats it, thats all, thats all for today, done for
+            today, done for the day, finished for today, finished for the day, enough for today, no more for
+            today, calling it a day, call it a day, no more tonight, thats me, thats me done, thats me for
+            today, thats me done for today, no others, thats me done for the day, that will do for today, not
+            doing any more, didnt do any more, wont do any more, cant do any more, not doing any more today,
+            that is all, that is it, leave it for today, leave it there, thats enough, thats enough for today,
+            thats your lot, wont manage any more, cant manage any more, im done, couldnt do any more, couldnt
+            manage any more, wont be doing any more, no more sets, thats me finished, all for today, no
+            further sets, thats it for the day, thats all for the day, im finished, not going to do any more,
+            no more from me
         """,
         Wish.LATER: """
-            later, not yet, not now, in a bit, in a minute, in a sec, in an hour, in a while, remind me later, remind me,
-            ask me later, ask again, bit later, havent yet, will do later, soon, doing it now, doing them now, about to, on it,
-            do it later, do them later, will do, in a mo, in a moment, busy now, busy right now, snooze, later today,
-            when baby sleeps, not just yet, havent had the chance yet, havent had a chance yet, give me an hour, busy at the moment,
-            give me a minute, give me a bit, try later, havent started, havent started yet, later on, ltr, l8r, laters,
-            this evening instead, tonight instead, havent done it yet, havent done them yet, havent done mine yet, not done yet,
-            not done it yet, havent got to it yet, havent done yet, not right now, yet to do them, yet to do it, after lunch,
-            about to do it, about to start, havent had time yet, not had time yet, not had a chance yet, bit busy, ask me tonight,
-            havent managed yet, not managed yet, ask me again, not started, not started yet, will try later, will do it, will do them
+            later, not yet, not now, in a bit, in a minute, in a sec, in an hour, in a while, remind me later,
+            remind me, ask me later, ask again, bit later, havent yet, will do later, soon, doing it now,
+            doing them now, about to, on it, do it later, do them later, will do, in a mo, in a moment, busy
+            now, busy right now, snooze, later today, when baby sleeps, not just yet, havent had the chance
+            yet, havent had a chance yet, give me an hour, busy at the moment, give me a minute, give me a
+            bit, try later, havent started, havent started yet, later on, ltr, l8r, laters, this evening
+            instead, tonight instead, havent done it yet, havent done them yet, havent done mine yet, not done
+            yet, not done it yet, havent got to it yet, havent done yet, not right now, yet to do them, yet to
+            do it, after lunch, about to do it, about to start, havent had time yet, not had time yet, not had
+            a chance yet, bit busy, ask me tonight, havent managed yet, not managed yet, ask me again, not
+            started, not started yet, will try later, will do it, will do them
         """,
     },
     whole_wishes={
         Wish.STOP: """
-            stop, stop messages, unsubscribe, stop texting me, stop messaging me, stop it, quit, cancel, stop all messages,
-            opt out, stop these messages, leave me alone, delete me, stop sending, stop reminders, stop the reminders, stop this,
-            stop the messages, no more messages, stop sending me messages, dont message me, dont message me anymore, end this,
-            dont text me, remove me, stop everything, no more reminders, no more texts, stop texting, stop messaging, stop sending these
+            stop, stop messages, unsubscribe, stop texting me, stop messaging me, stop it, quit, cancel, stop
+            all messages, opt out, stop these messages, leave me alone, delete me, stop sending, stop
+            reminders, stop the reminders, stop this, stop the messages, no more messages, stop sending me
+            messages, dont message me, dont message me anymore, end this, dont text me, remove me, stop
+            everything, no more reminders, no more texts, stop texting, stop messaging, stop sending these
         """,
         Wish.HELP: """
             help, info, commands, menu, options, help me, how does this work, what can you do, what do i do,
             how do i use this, what do i type, what can i type, how does it work
         """,
         Wish.PAUSE: """
-            pause, pause please, take a break, need a break, pause reminders, pause for, pause it, holiday, on holiday,
-            going on holiday, pause messages, pause the reminders, need a pause, have a break, break please, pause everything,
-            pause the programme, pause until, pause till, on holidays, away on holiday, pause the messages, pause this
+            pause, pause please, take a break, need a break, pause reminders, pause for, pause it, holiday, on
+            holiday, going on holiday, pause messages, pause the reminders, need a pause, have a break, break
+            please, pause everything, pause the programme, pause until, pause till, on holidays, away on
+            holiday, pause the messages, pause this
         """,
         Wish.RESUME: """
-            resume, start again, im back, unpause, continue, restart, carry on, back again, start up again, ready again,
-            back now, resume please, resume reminders, start reminders again, back on it, im back now, back from holiday,
-            ready to start again, start me again, end pause, end the pause, keep going
+            resume, start again, im back, unpause, continue, restart, carry on, back again, start up again,
+            ready again, back now, resume please, resume reminders, start reminders again, back on it, im back
+            now, back from holiday, ready to start again, start me again, end pause, end the pause, keep going
         """,
         Wish.YES: """
-            yes, yeah, yep, yup, sure, y, aye, yes please, ok, okay, of course, correct, right, thats right, yea, yess, yeh,
-            ok then, okey dokey, alright, all right, fine, k, okie, ye, definitely, absolutely, agreed, yess please, i do
+            yes, yeah, yep, yup, sure, y, aye, yes please, ok, okay, of course, correct, right, thats right,
+            yea, yess, yeh, ok then, okey dokey, alright, all right, fine, k, okie, ye, definitely,
+            absolutely, agreed, yess please, i do
         """,
         Wish.NO: """
-            no, nope, nah, naw, n, nay, noo, noope, nopes, no thanks, no thank you, no way, afraid not, im afraid not
+            no, nope, nah, naw, n, nay, noo, noope, nopes, no thanks, no thank you, no way, afraid not, im
+            afraid not
         """,
     },
+    named_ones="""
+        this one, that one, the morning one, the last one, this set, that set, morning one, evening one,
+        lunchtime one, lunch one, afternoon one, night one, midday one, morning set, evening set, afternoon
+        set, lunchtime set, midday set, night set, bedtime set, bedtime one, noon set, noon one, breakfast
+        set, breakfast one, lunch set, this mornings, this mornings one, this mornings set, tonights, tonights
+        one, tonights set, this evenings, this evenings one, this evenings set, the evening one, the lunchtime
+        one, the afternoon one, my morning one, my evening one, my morning set, my evening set, the morning
+        set, the evening set, the lunch one, the afternoon set, the midday one, the bedtime one, that last
+        one, this last one, this afternoons one, this afternoons, my lunchtime one, the lunchtime set, the
+        night one, the bedtime set, my bedtime one, my lunchtime set, my afternoon one, my afternoon set, the
+        midday set
+    """,
     units="""
-        s, sec, secs, second, seconds, m, min, mins, minute, minutes, h, hr, hrs, hour, hours, day, days, week, weeks, wk, wks,
-        month, months, mth, mths, mo, year, years, yr, yrs, yo, kg, kgs, g, gram, grams, lb, lbs, stone, pound, pounds, quid,
-        euro, euros, dollars, dollar, pence, p, ml, l, litre, litres, oz, mm, cm, metres, km, mile, miles, k, c, f,
-        degrees, degree, finger, fingers, fingerwidths, percent, percentage, steps, kid, kids, child, children, baby, babies,
-        twins, boys, girls, people, nights, night, feeds, feed, nappies, nappy, pads, pad, wees, wee, poos, poo, glasses, cups,
-        coffees, tablets, pills, paracetamol, stitches, clots, clot, oclock, breaths, pushups, squats, planks, plank, situps,
-        crunches, lunges, bridges, walks, walk, wakes, wake, wakings, naps, nap, loads, appointments, appointment, calls,
-        messages, texts, lifts, coughs, sneezes, wpp, kicks, scans, dogs, dog, cats, jobs, questions, things, thing, problems,
-        friends, sisters, bags, bag, flights, meals, meal, pints, drinks, wines, wine, beats, bpm, calories, kcal, toilet,
-        trips, trip, seater, ways, reminders, reminder, notes, photos, options, visits, visit, tries, attempts, points, stars,
-        hundred, weeker, daughters, sons, toddlers, brothers, cakes, biscuits, teas, toilets, showers, hr, fingerbreadths,
-        mth, decades, person, parcels, buses, trains, workmen, visitors, doctors, bits, slices, times a day, times a week
+        s, sec, secs, second, seconds, m, min, mins, minute, minutes, h, hr, hrs, hour, hours, day, days,
+        week, weeks, wk, wks, month, months, mth, mths, mo, year, years, yr, yrs, yo, kg, kgs, g, gram, grams,
+        lb, lbs, stone, pound, pounds, quid, euro, euros, dollars, dollar, pence, p, ml, l, litre, litres, oz,
+        mm, cm, metres, km, mile, miles, k, c, f, degrees, degree, finger, fingers, fingerwidths, percent,
+        percentage, steps, kid, kids, child, children, baby, babies, twins, boys, girls, people, nights,
+        night, feeds, feed, nappies, nappy, pads, pad, wees, wee, poos, poo, glasses, cups, coffees, tablets,
+        pills, paracetamol, stitches, clots, clot, oclock, breaths, pushups, squats, planks, plank, situps,
+        crunches, lunges, bridges, walks, walk, wakes, wake, wakings, naps, nap, loads, appointments,
+        appointment, calls, messages, texts, lifts, coughs, sneezes, wpp, kicks, scans, dogs, dog, cats, jobs,
+        questions, things, thing, problems, friends, sisters, bags, bag, flights, meals, meal, pints, drinks,
+        wines, wine, beats, bpm, calories, kcal, toilet, trips, trip, seater, ways, reminders, reminder,
+        notes, photos, options, visits, visit, tries, attempts, points, stars, hundred, weeker, daughters,
+        sons, toddlers, brothers, cakes, biscuits, teas, toilets, showers, fingerbreadths, decades, person,
+        parcels, buses, trains, workmen, visitors, doctors, bits, slices, times a day, times a week
     """,
     openers="leaked, leaking, dribbled, did, managed",
     ago="ago",
     last="last, on, this past, past, this",
     next="next, until, till, til, by, from, since, every, coming",
     homely="""
-        baby, babys, asleep, sleeping, slept, nap, napping, napped, nap time, feed, feeding, fed, feeds, school, run, nursery, tv, telly,
-        kitchen, kettle, boiled, boiling, shower, bath, car, bus, train, work, office, sofa, couch, bed, pram, walk, walking,
-        husband, partner, mum, toddler, kids, coffee, tea, cup, teeth, brushing, brushed, cooking, washing, dishes, waiting,
-        queue, traffic, driving, park, home, house, she, he, her, his, they, woke, woken, waking, cot, bottle, nappy, changing, watching,
-        film, book, reading, phone, little, visitors, friends, shopping, supermarket, doing, making, playing, cuddles, son,
-        daughter, to, of, in, it, that, is, am, are, this, when, what, where, which, or, got, get, went, go, going, took, day, was
+        baby, babys, asleep, sleeping, slept, nap, napping, napped, nap time, feed, feeding, fed, feeds,
+        school, run, nursery, tv, telly, kitchen, kettle, boiled, boiling, shower, bath, car, bus, train,
+        work, office, sofa, couch, bed, pram, walk, walking, husband, partner, mum, toddler, kids, coffee,
+        tea, cup, teeth, brushing, brushed, cooking, washing, dishes, waiting, queue, traffic, driving, park,
+        home, house, she, he, her, his, they, woke, woken, waking, cot, bottle, nappy, changing, watching,
+        film, book, reading, phone, little, visitors, friends, shopping, supermarket, doing, making, playing,
+        cuddles, son, daughter, to, of, in, it, that, is, am, are, this, when, what, where, which, or, got,
+        get, went, go, going, took, day, was
     """,
     body="""
-        pain, pains, hurt, hurts, hurting, painful, sore, soreness, ache, aches, aching, leak, leaked, leaking, leaks, blood,
-        bleed, bleeding, bled, clot, clots, heavy, heaviness, bulge, bulging, lump, dragging, dizzy, faint, fever, temp,
-        temperature, numb, numbness, tingling, burning, stinging, swollen, swelling, discharge, smell, smelly, chest, breath,
-        breathe, breathless, breathing, headache, vision, calf, leg, rash, sick, vomiting, wee, pee, urine, poo, doming, cone,
-        coning, stitches, wound, infection, scared, crying, cry, cried, sad, hopeless, anxious, panic, depressed, worried, fell,
-        fall, weird, strange, wrong, worse, worst, cramp, cramps, cramping, stabbing, sharp, pregnant, pressure, spasm, spasms,
-        unwell, ill, poorly, hospital, die, dead, kill, hit, hits, unsafe, accident, discomfort, spotting, ouch, ouchy, twinge,
-        stinging, itchy, bladder, bowel, prolapse, tear, section, scar, hospital, doctor, gp, midwife, ambulance, period, miscarriage,
-        leakage, low, tearful, alone, afraid, faint, fainted, collapsed, floppy, blue, limp, seizure, stiff, funny
+        pain, pains, hurt, hurts, hurting, painful, sore, soreness, ache, aches, aching, leak, leaked,
+        leaking, leaks, blood, bleed, bleeding, bled, clot, clots, heavy, heaviness, bulge, bulging, lump,
+        dragging, dizzy, faint, fever, temp, temperature, numb, numbness, tingling, burning, stinging,
+        swollen, swelling, discharge, smell, smelly, chest, breath, breathe, breathless, breathing, headache,
+        vision, calf, leg, rash, sick, vomiting, wee, pee, urine, poo, doming, cone, coning, stitches, wound,
+        infection, scared, crying, cry, cried, sad, hopeless, anxious, panic, depressed, worried, fell, fall,
+        weird, strange, wrong, worse, worst, cramp, cramps, cramping, stabbing, sharp, pregnant, pressure,
+        spasm, spasms, unwell, ill, poorly, hospital, die, dead, kill, hit, hits, unsafe, accident,
+        discomfort, spotting, ouch, ouchy, twinge, itchy, bladder, bowel, prolapse, tear, section, scar,
+        doctor, gp, midwife, ambulance, period, miscarriage, leakage, low, tearful, alone, afraid, fainted,
+        collapsed, floppy, blue, limp, seizure, stiff, funny
     """,
 )

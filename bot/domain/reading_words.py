@@ -1,7 +1,7 @@
 """The words an answer is read by, one table per language.
 
-Entries are separated by commas; an entry may be several words, and the longest that fits wins. Words are in small
-letters and without apostrophes ("didnt"). An entry stands under one tag only (a test checks it).
+Entries are separated by commas; an entry may be several words, and the longest that fits wins. Words are in
+small letters and without apostrophes ("didnt"). An entry stands under one tag only (a test checks it).
 """
 
 from dataclasses import dataclass
@@ -9,7 +9,7 @@ from enum import StrEnum
 
 
 class Wish(StrEnum):
-    """What she would like the programme to do, or how she answers a yes-or-no question; the first one said wins."""
+    """What she wants, or her answer to a yes-or-no question; of several the first in this order wins."""
 
     STOP = "stop"
     CALL_ME = "call_me"
@@ -31,7 +31,8 @@ FRAC = "f"  # 2/3
 CROSS = "x"  # 2x10
 ORD = "r"  # second; last has the value LAST
 ONCE = "k"  # once, twice
-DO = "d"  # did
+DO = "d"  # did: needs to be told what
+DONE = "8"  # done: says enough alone
 JUST = "G"  # just did, just now: said of the latest set alone
 SETS = "s"
 ONE_SET = "j"
@@ -41,6 +42,9 @@ UNIT = "u"  # makes the number before it no count: minutes
 NOUN = "b"  # makes the number after it no count: week 6
 PREP = "~"  # before, after, for
 CLOCK = "@"  # a time of day follows: at 3
+PAST = "9"  # ten past four
+BETWEEN = "_"
+ONLY = "6"  # 2 down, 1 to go; not 3 only 2: what follows stands on its own
 ANOTHER = "m"  # one on top of what is booked
 MORE = "w"  # on top, and needs a number
 LEFT = "l"  # still to do
@@ -78,7 +82,10 @@ NICE = "1"  # thanks, hello, lovely
 MOOD = "2"  # tired, busy: a remark that cannot be counted
 FILL = "g"
 JOIN = ":"  # a colon or dash between a name and its figure
+TIME = "0"  # a time of day
 BREAK = "&"
+AND = "7"
+BUT = "5"
 COMMA = ","
 END = "."
 QUESTION = "Q"
@@ -93,26 +100,30 @@ LAST = -1
 class Words:
     """All that is peculiar to one language.
 
+    Tables of numbers hold entries with a figure behind each ("two 2").
+
     tags: tag to entries. numbers: number words and their usual slips. once: words for a number of times.
-    ordinals: words for a place in a row. days: words for a day, to how many days back it lies. vague_days: a day
-    nobody can name. weekdays: name to Monday = 0; short_weekdays: those that are other words too and need a
-    number beside them. months: name to 1..12. wishes: may stand anywhere. whole_wishes: only when nothing else
-    is said. units: what makes the number before it no count. openers: words that open a clause of their own.
-    ago, last, next: words around a day. homely: words of daily life, no news to a therapist.
-    body: words that make what was not read worth a look, however short it is.
+    ordinals: words for a place in a row. days: words for a day, to how many days back it lies. vague_days: a
+    day nobody can name. weekdays: name to Monday = 0; short_weekdays: those that are other words too and
+    need a number beside them. months: name to 1..12. wishes: may stand anywhere. whole_wishes: only when
+    nothing else is said. named_ones: one certain set of the day. units: what makes the number before it no
+    count. openers: words that open a clause of their own. ago, last, next: words around a day. homely: words
+    of daily life, no news to a therapist. body: words that make what was not read worth a look, however
+    short it is.
     """
 
     tags: dict[str, str]
-    numbers: dict[str, int]
-    once: dict[str, int]
-    ordinals: dict[str, int]
-    days: dict[str, int]
+    numbers: str
+    once: str
+    ordinals: str
+    days: str
     vague_days: str
-    weekdays: dict[str, int]
-    short_weekdays: frozenset[str]
-    months: dict[str, int]
+    weekdays: str
+    short_weekdays: str
+    months: str
     wishes: dict[Wish, str]
     whole_wishes: dict[Wish, str]
+    named_ones: str
     units: str
     openers: str
     ago: str

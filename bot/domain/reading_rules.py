@@ -1,0 +1,232 @@
+"""What a clause says about a count, as a table of shapes.
+
+A clause comes as a short string of tags (`reading_words`) without its filler words; the first rule that fits
+it says what it means. A new way of saying it is a row, not another branch.
+"""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import StrEnum
+
+from bot.domain import reading_words as words
+from bot.domain.reading_tokens import Token
+
+
+class Meaning(StrEnum):
+    """What a count stands for.
+
+    TOTAL: sets done that day in all. ADDED: so many on top of what is booked. NONE: a report of zero.
+    UNCLEAR: something about a count, to be asked back.
+    """
+
+    TOTAL = "total"
+    ADDED = "added"
+    NONE = "none"
+    UNCLEAR = "unclear"
+
+
+class Force(StrEnum):
+    """How a count is said.
+
+    PLAIN: as a report. FIRM: it puts right what is booked. REFUSAL: a bare no, which may answer something
+    else. DENIAL: a number that is not so ("not 3"); a number after it is the right one.
+    """
+
+    PLAIN = "plain"
+    FIRM = "firm"
+    REFUSAL = "refusal"
+    DENIAL = "denial"
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What stands in the book when the message comes: sets prescribed a day, sets done today."""
+
+    sets: int
+    done: int
+
+
+Figure = Callable[[list[Token], Asked], int | None]
+
+
+class Yields(StrEnum):
+    """When a count gives way to another one in the same message."""
+
+    NEVER = "never"
+    UNCLEAR = "unclear"  # only when it gave no value
+    ALWAYS = "always"
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A shape of clause and what it means. `figure` gives the value; None makes it unclear."""
+
+    shape: re.Pattern[str]
+    meaning: Meaning
+    figure: Figure
+    yields: Yields = Yields.NEVER
+    force: Force = Force.PLAIN
+
+
+def _first(found: list[Token], _: Asked) -> int | None:
+    return found[0].value
+
+
+def _all(_: list[Token], asked: Asked) -> int | None:
+    return max(asked.sets, asked.done) if asked.sets else None
+
+
+def _less(asked: Asked, missing: int | None) -> int | None:
+    rest = asked.sets - (missing or 0)
+    return rest if missing and rest >= max(asked.done, 0) else None
+
+
+def _short_by(found: list[Token], asked: Asked) -> int | None:
+    return _less(asked, found[0].value)
+
+
+def _short_by_one(_: list[Token], asked: Asked) -> int | None:
+    return _less(asked, 1)
+
+
+def _done_and_left(found: list[Token], asked: Asked) -> int | None:
+    done, left = (token.value or 0 for token in found)
+    return done if done + left == asked.sets else None
+
+
+def _of(found: list[Token], asked: Asked) -> int | None:
+    top = found[0].top if len(found) == 1 else found[1].value
+    value = found[0].value
+    return value if value is not None and top == asked.sets and value <= top else None
+
+
+def _all_of(found: list[Token], asked: Asked) -> int | None:
+    return asked.sets if found[0].value == asked.sets else None
+
+
+def _both(_: list[Token], asked: Asked) -> int | None:
+    return 2 if asked.sets >= 2 and asked.done in (0, 2) else None  # noqa: PLR2004 - both are two
+
+
+def _half(_: list[Token], asked: Asked) -> int | None:
+    return asked.sets // 2 if asked.sets and asked.sets % 2 == 0 else None
+
+
+def _rest(_: list[Token], asked: Asked) -> int | None:
+    return asked.sets if 0 < asked.done <= asked.sets else None
+
+
+def _place(found: list[Token], asked: Asked) -> int | None:
+    place = asked.sets if found[0].value == words.LAST else found[0].value
+    return place if place is not None and place in (asked.done, asked.done + 1) else None
+
+
+def _first_few(found: list[Token], _: Asked) -> int | None:
+    return found[1].value if found[0].value == 1 else None
+
+
+def _just(found: list[Token], asked: Asked) -> int | None:
+    # "just did 2" after a booked one may mean two more or two in all.
+    return found[0].value if found[0].value == 1 or asked.done == 0 else None
+
+
+def _one(_: list[Token], __: Asked) -> int | None:
+    return 1
+
+
+def _zero(_: list[Token], __: Asked) -> int | None:
+    return 0
+
+
+def _guess(_: list[Token], __: Asked) -> int | None:
+    return None
+
+
+T, A, Z, U = Meaning.TOTAL, Meaning.ADDED, Meaning.NONE, Meaning.UNCLEAR
+ALWAYS, NEVER = Yields.ALWAYS, Yields.NEVER
+STOPS = r"(?![?ubLPVDS])"  # what follows is not counted by the number
+TAIL = r"(?:[~@q].*)?$"  # the end, or a remark that begins with before, at, which
+RULES = tuple(
+    Rule(re.compile(shape), meaning, figure, *more)
+    for shape, meaning, figure, *more in (
+        # short of the prescription
+        (r"[aT]T?[sj]?e(n)", T, _short_by),
+        (r"[aT]T?e[ri]", T, _short_by_one),
+        (r"XM[zA]", T, _all),
+        (r"XM", U, _guess),
+        (r"M[isT]?(n)[sj]?" + STOPS, T, _short_by),
+        (r"M[isT]?m", T, _short_by_one),
+        (r"M(r)", T, lambda found, asked: _less(asked, 1) if found[0].value == words.LAST else None),
+        (r"^Mi", U, _guess, ALWAYS),
+        (r"^M[aTsjA]*" + TAIL, Z, _zero),
+        (r"(n)[sjdG8it]*(n)[sjw]*l", T, _done_and_left),
+        (r"(n)[sjw]*l(?!\?)", T, _short_by),
+        (r"m[sj]?l(?!\?)", T, _short_by_one),
+        (r"z[sj]?l", U, _guess),
+        # denied
+        (r"(n)[sj]?X[dG8i]*n", T, _first, NEVER, Force.FIRM),
+        (r"nN(n)", T, _first, NEVER, Force.FIRM),
+        (r"[XN][dG8i]*[wm]", U, _guess),
+        (r"X[dG8Hi]*n(?!u)", U, _guess, ALWAYS, Force.DENIAL),
+        (r"X[dG8i]*[aBh]", U, _guess),
+        (r"^N$", Z, _zero, ALWAYS, Force.REFUSAL),
+        (r"^N?[NX][d8]?[AisjT]*$", Z, _zero),
+        (r"[NX][d8]?A[sjTO]*(?![?PLVDSd8b])", Z, _zero),
+        (r"^X[d8]?[isjT]+(?!\?)", Z, _zero),
+        (r"^N[sj]", Z, _zero),
+        (r"^[d8Gis]*z[sjTd8OiG]*" + TAIL, Z, _zero),
+        (r"[d8]z(?![?LPVDb])|^z[d8]", Z, _zero),
+        (r"^Z", Z, _zero, ALWAYS),
+        (r"^N(n)[sj]?[d8]?$", T, _first, NEVER, Force.FIRM),
+        # no exact number
+        (r"v", U, _guess),
+        (r"H.*[nkfxaBhmT]|[nkaBT][sjt]?H|[nkfx].*H$", U, _guess),
+        (r"^H$", U, _guess, ALWAYS),
+        (r"^[d8GsjiTOt]*H+[sjTOd8tA]*$|[d8]H[sjT]", U, _guess),
+        # of the prescription
+        (r"(n)Oa?(n)(?!u)", T, _of),
+        (r"(n)O(?:[Tisja]|$)", T, _first),
+        (r"(f)", T, _of, Yields.UNCLEAR),
+        (r"aO?T?(n)(?![?ut])", T, _all_of),
+        (r"[d8GTi]+a(?![?b@u])", T, _all),
+        (r"aO?[T](?!\?)|a[d8sj](?!\?)|^a" + TAIL, T, _all),
+        (r"^[d8GiT]*B[sjd8GTO]*" + TAIL + r"|[d8G]B(?!\?)|B[sd8](?!\?)", T, _both),
+        (r"hO?[sT]", T, _half),
+        (r"^[d8]?h[sjTd8]*$", U, _guess),
+        (r"^[d8G]?R[d8]*" + TAIL + r"|[d8]R", T, _rest),
+        # of the latest set
+        (r"G(n)[sj]?" + STOPS + r"|^(n)[sj]?[d8]?G", A, _just),
+        (r"^G[ij]?$|^[d8][ij]?G$", A, _one, ALWAYS),
+        # on top
+        (r"m(n)[sj]?" + STOPS, A, _first),
+        (r"(n)[sj]?w" + STOPS, A, _first),
+        (r"w(n)" + STOPS, A, _first),
+        (r"\+(n)" + STOPS, A, _first),
+        (r"^[d8GiT+]*m[sjd8GOT]*" + TAIL, A, _one),
+        (r"[d8G]m" + STOPS, A, _one),
+        (r"^[d8G]?wj[d8]?$", A, _one),
+        (r"^[d8G]?w[sj]?[d8]?$", U, _guess),
+        # so many sets
+        (r"(x)(?!\?)", T, _first),
+        (r"(n)\??[sj](?!O\?)", T, _first),
+        (r"^[d8G]?(r)(n)[sjd8]*$", T, _first_few),
+        (r"(r)[sjti]?[d8G]|[d8G]i?(r)[sjti]?(?!\?)|^i?(r)[sjti]?$", T, _place),
+        (r"^j(n)[d8]?$", T, _place),
+        (r"s(n)(?![?u])", T, _first),
+        (r"[d8GiT]+(k)(?!\?)", T, _first),
+        (r"^(k)[d8]?" + TAIL, T, _first),
+        (r"^[d8GitTs]*(n)t[d8GOT]*" + TAIL, T, _first),
+        (r"[d8][iTsj]?(n)" + STOPS, T, _first),
+        (r"(?<![?b])(n)[d8](?!\?)", T, _first),
+        (r"^i?(n)i?o*" + TAIL, T, _first),
+        (r"^s[d8]?$|^[d8]?s$|^j$", U, _guess, ALWAYS),
+        # done, without a number
+        (r"[d8G]T(?!\?)|^T[d8G]", T, _all),
+        (r"^(?:8[ij]*|d[ij]+|[ij]+8)" + TAIL, A, _one, ALWAYS),
+        (r"^[d8][ij](?!\?)", A, _one, ALWAYS),
+        (r"^d$", U, _guess, ALWAYS),
+        # a number left over may be a count
+        (r"n", U, _guess, ALWAYS),
+    )
+)
