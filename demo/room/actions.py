@@ -93,7 +93,7 @@ class Actions:
         if message is None or message.sender_id != person.id or message.media is not None:
             raise ActionError(f"Message {message_id} is no text of person {person.id}.")
         message.text, message.entities = words.strip(), text.command_entities(words.strip())
-        message.edited_at = self._room.now()
+        message.edited_at = message.reworded_at = self._room.now()
         self._room.show(message, "changed")
         done = self._queued("edited_message", self._room.message_wire(message), chat, person)
         return replace(done, message_ids=(message_id,))

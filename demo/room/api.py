@@ -1,8 +1,8 @@
 """The Bot API's HTTP face: token, method, faults on order, the record of every call."""
 
 import asyncio
-from collections.abc import AsyncIterator, Awaitable, Callable
-from contextlib import asynccontextmanager, suppress
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
 
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
@@ -55,7 +55,7 @@ class Api:
         except ApiError as error:
             return self._recorded(call, None, error, taken=False)
         fault = self._room.faults.take_for_call(call.method, _chat_id(call))
-        async with _watch(request) as hung_up:
+        async with self._watch(request) as hung_up:
             return await self._answer(call, fault, hung_up)
 
     async def _arguments(self, request: Request) -> arguments.Args:
@@ -65,6 +65,22 @@ class Api:
             raise ApiError(413, "Request Entity Too Large")
         content_type = request.headers.get("content-type", "")
         return arguments.read(content_type, await request.body(), request.query_params)
+
+    @asynccontextmanager
+    async def _watch(self, request: Request) -> AsyncIterator[asyncio.Event]:
+        """An event that is set, and the bell rung, once the caller has hung up."""
+        hung_up = asyncio.Event()
+
+        async def wait() -> None:
+            await request.receive()  # the body has been read, so what comes next can only be the end
+            hung_up.set()
+            self._room.stir.ring()
+
+        watcher = asyncio.create_task(wait())
+        try:
+            yield hung_up
+        finally:
+            watcher.cancel()
 
     async def _answer(self, call: Call, fault: Fault | None, hung_up: asyncio.Event) -> Response:
         if fault is not None:
@@ -122,8 +138,11 @@ class Api:
 
     async def _silence(self, fault: Fault, hung_up: asyncio.Event) -> Response:
         if fault.kind.startswith("timeout"):
-            with suppress(TimeoutError):
-                await asyncio.wait_for(hung_up.wait(), HOLD_LIMIT_S)
+            loop = asyncio.get_running_loop()
+            until_s = loop.time() + HOLD_LIMIT_S
+            while not hung_up.is_set() and not self._room.closing:
+                if not await self._room.stir.wait(until_s - loop.time()):
+                    break
         return _NoAnswer(self._cut)
 
     def _recorded(self, call: Call, fault: Fault | None, error: ApiError, *, taken: bool) -> Response:
@@ -177,20 +196,3 @@ def _chat_id(call: Call) -> int | None:
 def _refusal(error: ApiError) -> Response:
     headers = {"Retry-After": str(error.retry_after_s)} if error.retry_after_s is not None else None
     return JSONResponse(error.body(), error.code, headers=headers)
-
-
-@asynccontextmanager
-async def _watch(request: Request) -> AsyncIterator[asyncio.Event]:
-    """An event that is set once the caller has hung up."""
-    # The body has been read, so what comes next can only be the end.
-    hung_up = asyncio.Event()
-    watcher = asyncio.create_task(_set_when_gone(request.receive, hung_up))
-    try:
-        yield hung_up
-    finally:
-        watcher.cancel()
-
-
-async def _set_when_gone(receive: Callable[[], Awaitable[object]], hung_up: asyncio.Event) -> None:
-    await receive()
-    hung_up.set()

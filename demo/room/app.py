@@ -39,6 +39,7 @@ def build(room: Room, cut: Cut) -> Starlette:
         with suppress(asyncio.CancelledError):
             await delivery
         await driver.close()
+        room.record.close()
 
     async def index(request: Request) -> Response:
         del request

@@ -4,9 +4,8 @@ They serve the page, scripted runs and tests.
 """
 
 import base64
-import datetime as dt
 from collections.abc import Awaitable, Callable
-from zoneinfo import ZoneInfo
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response, StreamingResponse
@@ -17,13 +16,12 @@ from demo.room import faults, views
 from demo.room.actions import ActionError, Actions, Done
 from demo.room.args import Args
 from demo.room.driver import Driver
-from demo.room.moves import MoveError, Moves
+from demo.room.moves import DEFAULT_ZONE, MoveError, Moves
 from demo.room.room import Room
 from demo.room.shapes import ApiError, Json, iso
 from demo.room.state import MediaKind, Person
 from demo.room.webhook import Webhook
 
-DEFAULT_ZONE = "Europe/Dublin"
 MIMES: dict[MediaKind, str] = {
     "photo": "image/jpeg",
     "document": "application/pdf",
@@ -31,7 +29,8 @@ MIMES: dict[MediaKind, str] = {
     "video": "video/mp4",
     "sticker": "image/webp",
 }
-TAIL = 200  # messages the page starts with
+
+Work = Callable[[Args], Awaitable[Json] | Awaitable[list[Json]]]
 
 
 class Control:
@@ -46,7 +45,7 @@ class Control:
 
     def routes(self) -> list[Route]:
         """All control routes."""
-        posts: dict[str, Callable[[Args], Awaitable[Json]]] = {
+        posts: dict[str, Work] = {
             "people": self._add_person,
             "groups": self._add_group,
             "start": self._start,
@@ -63,13 +62,16 @@ class Control:
             "faults": self._order_fault,
             "faults/clear": self._clear_faults,
         }
+        gets: dict[str, Work] = {
+            "people": self._list_people,
+            "clock": self._show_clock,
+            "stats": self._show_stats,
+            "chats/{person:int}": self._show_chat,
+        }
         return [
             *(Route(f"/room/{path}", _answering(work), methods=["POST"]) for path, work in posts.items()),
-            Route("/room/people", self._list_people, methods=["GET"]),
-            Route("/room/clock", self._show_clock, methods=["GET"]),
-            Route("/room/stats", self._show_stats, methods=["GET"]),
+            *(Route(f"/room/{path}", _answering(work), methods=["GET"]) for path, work in gets.items()),
             Route("/room/events", self._events, methods=["GET"]),
-            Route("/room/chats/{person:int}", self._show_chat, methods=["GET"]),
             Route("/room/files/{file_id}", self._show_file, methods=["GET"]),
         ]
 
@@ -218,22 +220,21 @@ class Control:
         self._room.faults.clear()
         return {"ordered": 0}
 
-    async def _list_people(self, request: Request) -> Response:
-        del request
-        return JSONResponse([views.person(person) for person in self._room.people.persons.values()])
+    async def _list_people(self, args: Args) -> list[Json]:
+        del args
+        return [views.person(person) for person in self._room.people.persons.values()]
 
-    async def _show_clock(self, request: Request) -> Response:
-        zone = ZoneInfo(request.query_params.get("zone", DEFAULT_ZONE))
-        now: dt.datetime = self._room.now()
-        return JSONResponse({**self._clock(), "local": now.astimezone(zone).isoformat(), "zone": zone.key})
+    async def _show_clock(self, args: Args) -> Json:
+        zone = ZoneInfo(args.text("zone") or DEFAULT_ZONE)
+        return {**self._clock(), "local": self._room.now().astimezone(zone).isoformat(), "zone": zone.key}
 
-    async def _show_stats(self, request: Request) -> Response:
-        del request
+    async def _show_stats(self, args: Args) -> Json:
+        del args
         room = self._room
         messages = [message for chat in room.people.chats.values() for message in chat.messages.values()]
         from_bot = sum(message.sender_id == room.bot_id for message in messages)
         next_try_at = self._webhook.next_try_at()
-        stats: Json = {
+        return {
             "now": iso(room.now()),
             "people": len(room.people.persons),
             "messages_from_bot": from_bot,
@@ -243,27 +244,21 @@ class Control:
             "faults_left": len(room.faults.ordered),
             "record_lines": room.record.counts,
         }
-        return JSONResponse(stats)
 
-    async def _show_chat(self, request: Request) -> Response:
+    async def _show_chat(self, args: Args) -> Json:
+        """`tail`: only so many of the newest messages; 0 means all."""
         room = self._room
-        try:
-            person = self._acts.person(request.path_params["person"])
-            wanted = request.query_params.get("chat")
-            chat = self._acts.chat(person, int(wanted) if wanted else None)
-        except ActionError as error:
-            return JSONResponse({"error": str(error)}, 404)
+        person = self._who(args)
+        chat = self._acts.chat(person, args.whole("chat"))
         shown = [views.message(room.people, room.bot_id, message) for message in chat.messages.values()]
-        tail = int(request.query_params.get("tail", "0"))
         from_bot = [message for message in shown if message["from_bot"] and not message["deleted"]]
-        answer: Json = {
+        return {
             "person": views.person(person),
             "chat": chat.id,
-            "messages": shown[-tail:],
+            "messages": shown[-(args.whole("tail") or 0) :],
             "notification": from_bot[-1] if from_bot else None,
             "commands": room.commands.shown_to(person),
         }
-        return JSONResponse(answer)
 
     async def _show_file(self, request: Request) -> Response:
         try:
@@ -280,17 +275,18 @@ class Control:
         )
 
 
-def _answering(work: Callable[[Args], Awaitable[Json]]) -> Callable[[Request], Awaitable[Response]]:
+def _answering(work: Work) -> Callable[[Request], Awaitable[Response]]:
     """A route's handler: arguments in, the answer or the refusal out as JSON."""
 
     async def handle(request: Request) -> Response:
         try:
             content_type = request.headers.get("content-type", "application/json")
             args = arguments.read(content_type, await request.body(), request.query_params)
+            args.values |= request.path_params
             return JSONResponse(await work(args))
-        except (ActionError, MoveError) as error:
-            return JSONResponse({"error": str(error)}, 400)
         except ApiError as error:
             return JSONResponse({"error": error.description}, 400)
+        except (ActionError, MoveError, ValueError, ZoneInfoNotFoundError) as error:
+            return JSONResponse({"error": str(error)}, 400)
 
     return handle

@@ -167,7 +167,7 @@ def edit_message_text(call: Call) -> object:
         raise bad_request("there is no text in the message to edit")
     if (message.text, message.entities, message.keyboard) == (plain, entities, keyboard):
         raise _not_modified()
-    message.text, message.entities = plain, entities
+    message.text, message.entities, message.reworded_at = plain, entities, call.room.now()
     return _edited(call, message, keyboard)
 
 
@@ -253,12 +253,14 @@ def set_my_commands(call: Call) -> object:
     call.room.commands.set(
         call.args.json("commands"), call.args.json_object("scope"), call.args.text("language_code")
     )
+    call.room.hub.tell("commands", {})
     return True
 
 
 def delete_my_commands(call: Call) -> object:
     """Take the menu of one scope and language away."""
     call.room.commands.delete(call.args.json_object("scope"), call.args.text("language_code"))
+    call.room.hub.tell("commands", {})
     return True
 
 

@@ -49,7 +49,7 @@ class Polls:
         limit = min(max(args.whole("limit", BATCH_LIMIT) or BATCH_LIMIT, 1), BATCH_LIMIT)
         loop = asyncio.get_running_loop()
         until_s = loop.time() + min(args.whole("timeout", 0) or 0, WAIT_LIMIT_S)
-        while not gone():
+        while not gone() and not room.closing:
             batch = room.updates.waiting(room.now())[:limit]
             if batch:
                 call.notes["handed"] = len(batch)

@@ -59,6 +59,7 @@ class Room:
         self.hub = Hub()
         self.record = Record(settings.record_path, self.clock)
         self.presses: dict[str, Press] = {}
+        self.closing = False
 
     def now(self) -> dt.datetime:
         """The room's instant."""
@@ -127,7 +128,7 @@ class Room:
         self.record.line("update-end", {"update_id": pending.update_id, "kind": pending.kind, "fate": fate})
 
     def close(self) -> None:
-        """End what is still open, so that the server can stop."""
+        """End the polls and pages that would go on for ever, so that the server can stop."""
+        self.closing = True
         self.hub.close()
         self.stir.ring()
-        self.record.close()

@@ -81,6 +81,7 @@ class Message:
     former_keyboard: Keyboard = ()
     presses: list[Press] = field(default_factory=list)
     edited_at: dt.datetime | None = None
+    reworded_at: dt.datetime | None = None  # as edited_at, but not for buttons alone
     silent: bool = False
     protected: bool = False
     reply_to: int | None = None

@@ -30,6 +30,7 @@ def message(people: People, bot_id: int, item: Message) -> Json:
         "sender_id": item.sender_id,
         "at": iso(item.sent_at),
         "edited_at": iso(item.edited_at) if item.edited_at else None,
+        "reworded_at": iso(item.reworded_at) if item.reworded_at else None,
         "text": item.text,
         "caption": item.caption,
         "entities": [entity.wire() for entity in item.entities],

@@ -21,12 +21,12 @@ Answering = Callable[[Received], tuple[int, dict[str, str], Answer]]
 
 
 @pytest.fixture
-def room(module_room: RoomClient) -> RoomClient:
+def room(shared_room: RoomClient) -> RoomClient:
     """A quiet room without a bot, at 09:00 UTC on Monday 2 March 2026."""
-    module_room.set_driver("")
-    module_room.move(by_s=2 * 86_400)  # what still waited expires
-    module_room.move(to=START)
-    return module_room
+    shared_room.set_driver("")
+    shared_room.move(by_s=2 * 86_400)  # what still waited expires
+    shared_room.move(to=START)
+    return shared_room
 
 
 def planned(*instants: str) -> Answering:
