@@ -4,10 +4,11 @@ A bare number is the day's total; "+1", "one more", "another" add; "none" is a r
 never booked: whatever could mean two things is UNCLEAR and asked back. Numbers that are times, ages, scores,
 weights, repetitions or telephone numbers are no counts.
 
-Nothing typed is dropped: `Reading.remainder` holds the words not read. `understood` is False, and the whole
-text becomes an unread note, when nothing was read or when the remainder is substantial: it asks something,
-holds a word about the body, or at least four words that are neither known nor of daily life. A shorter rest
-("2, baby slept") is kept with the report.
+Nothing typed is dropped. `understood` is False, and the text becomes an unread note, when nothing was read
+or when what was left over is substantial: it asks something, holds a word about the body, or at least four
+words that are neither known nor of daily life. `remainder` is then the whole text, so that it is read in
+context. A smaller rest ("2, baby slept") leaves `understood` True; `remainder` holds it, to be kept with the
+report.
 
 Warning signs are read elsewhere, from the raw text and always first.
 """
@@ -30,11 +31,16 @@ __all__ = ["Meaning", "Measure", "Reading", "Sets", "Symptom", "Wish", "read"]
 
 @dataclass(frozen=True, slots=True)
 class Sets:
-    """A count of her local day `on`: `value` is 0 for none, None for unclear; for ADDED how many more."""
+    """A count of her local day `on`: `value` is 0 for none, None for unclear; for ADDED how many more.
+
+    said: the figure that is asked back because less than that is booked ("one more, or 1 in all?"), else
+    None.
+    """
 
     meaning: Meaning
     value: int | None
     on: dt.date
+    said: int | None = None
 
 
 class Measure(StrEnum):
@@ -58,7 +64,7 @@ class Reading:
     """All that was read from one message.
 
     sets: the count for today, or else the first one. more: counts for other days. corrects: she puts an
-    earlier answer right, so a smaller total is meant. remainder: the words not read, in her order.
+    earlier answer right, so a smaller total is meant. remainder: what was not read, see above.
     understood: False exactly when the text would become an unread note.
     """
 
@@ -233,7 +239,8 @@ def _bookable(count: Found, asked: Asked, days_back: int) -> Found | None:
         if not count.firm:
             doubt = doubt or value < booked or bool(count.part and booked)
     if doubt:
-        return Found(Meaning.UNCLEAR)
+        smaller = count.meaning is not Meaning.ADDED and value < booked
+        return Found(Meaning.UNCLEAR, said=value if smaller else None)
     return replace(count, meaning=Meaning.TOTAL) if value and count.meaning is Meaning.NONE else count
 
 
@@ -245,7 +252,8 @@ def _sets(found: list[Found], asked: Asked, today: dt.date) -> list[Sets]:
     for days_back in sorted(by_day, key=bool):
         booked = _bookable(_together(by_day[days_back], asked), asked, days_back)
         if booked is not None:
-            read_sets.append(Sets(booked.meaning, booked.value, today - dt.timedelta(days=days_back)))
+            on = today - dt.timedelta(days=days_back)
+            read_sets.append(Sets(booked.meaning, booked.value, on, booked.said))
     return read_sets
 
 
@@ -313,6 +321,13 @@ def _asks(message: list[Clause], asked: Asked) -> bool:
     )
 
 
+def _remark(message: list[Clause], text: str) -> str:
+    """What was left over, clause by clause, in small letters."""
+    plain = reading_shapes.normalise(text)
+    kept = ([token for token in clause.tokens if token.tag in UNREAD] for clause in message)
+    return ", ".join(plain[unread[0].start : unread[-1].end] for unread in kept if unread)
+
+
 def read(text: str, *, sets: int, done: int, today: dt.date, language: str = "en") -> Reading:
     """What `text` meant.
 
@@ -338,12 +353,13 @@ def read(text: str, *, sets: int, done: int, today: dt.date, language: str = "en
         or bool(signs & DISTRESS)
         or _asks(message, asked)
     )
+    was_read = bool(counts or symptoms or wants)
     return Reading(
         sets=counts[0] if counts else None,
         symptoms=symptoms,
         wants=wants,
-        understood=bool(counts or symptoms or wants) and not substantial,
+        understood=was_read and not substantial,
         more=tuple(counts[1:]),
         corrects=any(count.firm for count in found),
-        remainder=" ".join(token.text for token in unread),
+        remainder=text.strip() if substantial or not was_read else _remark(message, text),
     )

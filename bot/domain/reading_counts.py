@@ -19,6 +19,7 @@ class Found:
     none; the figure may then be only a share of the day. firm: she says that it is the whole ("in all") or
     puts it right. mends: puts right what the same message said before. weak: gives way to any other count
     ("done, 2"). force: how it is said.
+    said: a figure named that could not be taken as it stands.
     """
 
     meaning: Meaning
@@ -29,6 +30,7 @@ class Found:
     mends: bool = False
     weak: bool = False
     force: Force = Force.PLAIN
+    said: int | None = None
 
 
 # ---- numbers that are no counts ---------------------------------------------------------------------------
