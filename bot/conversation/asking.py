@@ -59,6 +59,8 @@ def _go_on(view: ClientView, press: Press, on: dt.date, key: str) -> Turn:
         say = Say("check_in.thanks", contact_values(view))
         if on != view.today:
             say = Say("check_in.old", {**contact_values(view), "day": day_name(on, view.today)})
+    elif press.message_id is None:
+        return Turn(says=(first_question(view.client.language, keys[place:], on),))
     else:
         say = Say(f"check_in.{following}", rows=question_rows(on, following))
     return Turn((Rewrite(press.message_id, say),)) if press.message_id is not None else Turn(says=(say,))

@@ -13,6 +13,7 @@ from bot.conversation.effects import (
     NoteNotReached,
     ReadNotes,
     ResumeClient,
+    Rewrite,
     SendDigest,
     TakeButtons,
     Turn,
@@ -156,8 +157,9 @@ def _pressed(view: StaffView, press: Press) -> Turn:
         return say("staff.old_button")
     taken: tuple[Effect, ...] = () if press.message_id is None else (TakeButtons(press.message_id),)
     match press.data.split(":")[:-1]:
-        case ["words"]:
-            return Turn(says=(_words(view, shown),))
+        case ["words"] if press.message_id is not None:
+            # In place of the alert itself: no second notification comes of her words.
+            return Turn((Rewrite(press.message_id, _words(view, shown)),))
         case ["seen"] if shown.alert.closed_at is None:
             values: Values = {"client": view.label(shown.client), "clock": _clock(view)}
             asked = Say("alert.seen", values, outcome_rows(shown.alert))
@@ -263,7 +265,7 @@ def _command(view: StaffView, command: Command) -> Turn:
             key = "staff.help" if therapist else "staff.help.fallback"
             return say(key, digest_day=day, digest_clock=clock)
         case "privacy":
-            return say("staff.privacy", clinic=view.clinic.card.name)
+            return say("staff.privacy")
         case "digest" if therapist:
             return Turn((SendDigest(),))
         case "clients" if therapist:

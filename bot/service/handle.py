@@ -9,7 +9,7 @@ from bot.domain.people import Chat, Role
 from bot.logs import get
 from bot.service import client_side, invites, post, staff_side
 from bot.service.office import Office
-from bot.store import chats, inbox, people
+from bot.store import chats, inbox
 from bot.store.base import Tx
 from bot.store.inbox import TRIES, Stored
 
@@ -74,7 +74,7 @@ def _answer(tx: Tx, office: Office, incoming: Incoming, stored: Stored) -> None:
     else:
         chats.set_gone(tx, chat.id, None)
     if chat.owner_id is not None and _opens_invite(incoming) and not _is_own(tx, chat, incoming):
-        invites.refuse_linked(tx, chat, _clinic_name(tx, chat), stored.id, now)
+        invites.refuse_linked(tx, chat, stored.id, now)
         return
     match chat.role:
         case Role.CLIENT:
@@ -95,16 +95,6 @@ def _is_own(tx: Tx, chat: Chat, incoming: Incoming) -> bool:
     body = incoming.body
     invite = chats.invite_by_code(tx, body.argument) if isinstance(body, Command) else None
     return invite is not None and invite.subject_id == chat.owner_id
-
-
-def _clinic_name(tx: Tx, chat: Chat) -> str:
-    if chat.owner_id is None:
-        return ""
-    if chat.role is Role.CLIENT:
-        clinic_id = people.client_by_id(tx, chat.owner_id).clinic_id
-    else:
-        clinic_id = people.staff_by_id(tx, chat.owner_id).clinic_id
-    return people.clinic_by_id(tx, clinic_id).card.name
 
 
 def _set_aside(office: Office, stored: Stored, parse: Parse) -> None:

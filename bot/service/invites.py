@@ -92,10 +92,10 @@ def _open(tx: Tx, chat: Chat, code: str, source: Source, now: dt.datetime) -> No
     client = people.client_by_id(tx, invite.subject_id)
     clinic = people.clinic_by_id(tx, client.clinic_id)
     if ready_to_enrol(tx, clinic.id, client.therapist_id):
-        _reply(tx, chat, Say("invite.not_ready", {"clinic": clinic.card.name}), source, now)
+        _reply(tx, chat, Say("invite.not_ready"), source, now)
         return
     chats.open_invite(tx, invite.id, chat.user_id)
-    _reply(tx, chat, Say("invite.ask_fact", {"clinic": clinic.card.name}), source, now)
+    _reply(tx, chat, Say("invite.ask_fact"), source, now)
 
 
 def _fact(
@@ -150,7 +150,6 @@ def _link_staff(tx: Tx, chat: Chat, invite: Invite, source: Source, now: dt.date
     said = Say(
         f"staff.linked.{staff.role.value}",
         {
-            "clinic": clinic.card.name,
             "code": staff.code,
             "digest_day": DAY_NAMES[clinic.digest_day],
             "digest_clock": f"{clinic.digest_at:%H:%M}",
@@ -161,8 +160,6 @@ def _link_staff(tx: Tx, chat: Chat, invite: Invite, source: Source, now: dt.date
     post.put_menu(tx, linked, menu, f"menu:{staff.id.hex}:{source.inbox_id.hex}", now)
 
 
-def refuse_linked(tx: Tx, chat: Chat, clinic_name: str, inbox_id: uuid.UUID, now: dt.datetime) -> None:
+def refuse_linked(tx: Tx, chat: Chat, inbox_id: uuid.UUID, now: dt.datetime) -> None:
     """Somebody who is linked already opens another invite."""
-    post.put_say(
-        tx, chat, Say("invite.linked_elsewhere", {"clinic": clinic_name}), f"re:{inbox_id.hex}:0", now
-    )
+    post.put_say(tx, chat, Say("invite.linked_elsewhere"), f"re:{inbox_id.hex}:0", now)

@@ -98,7 +98,7 @@ def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.
     view = StaffView(staff, clinic, now, waiting, shown, lines, notes)
     done = talk.step(view, incoming.body)
     for effect in done.effects:
-        _write(tx, chat, staff, clinic, effect, now)
+        _write(tx, chat, staff, clinic, effect, inbox_id, now)
     for place, say in enumerate(done.says):
         post.put_say(tx, chat, say, f"re:{inbox_id.hex}:{place}", now)
 
@@ -115,6 +115,7 @@ def _write(
     staff: Staff,
     clinic: Clinic,
     effect: fx.Effect,
+    inbox_id: uuid.UUID,
     now: dt.datetime,
 ) -> None:
     match effect:
@@ -122,6 +123,8 @@ def _write(
             chats.wait(tx, staff.id, None if what is None else dict(what), now)
         case fx.TakeButtons(message_id=message_id):
             post.take_buttons(tx, chat, message_id, now)
+        case fx.Rewrite(message_id=message_id, say=say):
+            post.rewrite(tx, chat, message_id, say, f"edit:{inbox_id.hex}", now)
         case fx.MarkSeen(alert_id=alert_id):
             _mark_seen(tx, alert_id, staff, clinic, now)
         case fx.CloseAlert(alert_id=alert_id, outcome=outcome, note=note):
@@ -148,7 +151,6 @@ def _write(
             | fx.Postpone()
             | fx.Pause()
             | fx.Resume()
-            | fx.Rewrite()
             | fx.TellTherapist()
         ):
             raise TypeError(f"{type(effect).__name__} is a client's doing, not a therapist's")

@@ -11,15 +11,15 @@ SENTENCES = {
         "Call {emergency_number} now. Ask for an ambulance.\n"
         "Do not wait for an answer here. Do not drive yourself.\n"
         "Have someone stay with you, if you can.\n\n"
-        "What you wrote can be urgent, and it needs a person now. "
-        "Stop all exercises. Your reminders are paused.\n\n" + _NOT_WATCHED
+        "What you wrote needs a person now, not a chat. " + _NOT_WATCHED + "\n"
+        "Stop all exercises. Your reminders are paused."
     ),
     "advice.emergency_department": (
         "Go to the emergency department or maternity triage now.\n"
         "If you cannot get there, call {emergency_number}.\n"
         "Do not drive yourself. Take someone with you, if you can.\n\n"
-        "What you wrote needs a person to look at you now. "
-        "Stop all exercises. Your reminders are paused.\n\n" + _NOT_WATCHED
+        "What you wrote needs a person now, not a chat. " + _NOT_WATCHED + "\n"
+        "Stop all exercises. Your reminders are paused."
     ),
     "advice.crisis_line": (
         "Call {emergency_number} now, or go to the emergency department.\n"
@@ -39,15 +39,15 @@ SENTENCES = {
         "Thank you for writing. {seen_when} Nobody watches this chat live."
     ),
     "advice.clinician_today": (
-        "Ring {number_now} today, or your doctor or midwife.\n"
-        "If it gets worse or you feel very ill, call {emergency_number}.\n"
-        "Say what you wrote here.\n\n"
-        "Set your exercises aside until a clinician has told you to go on.\n\n" + _NOT_WATCHED
+        "Ring {number_now} today, or your doctor. Say what you wrote here.\n"
+        "If it gets worse or you feel very ill, call {emergency_number}.\n" + _NOT_WATCHED + "\n\n"
+        "Your midwife or maternity unit can help too.\n"
+        "Set your exercises aside until a clinician says to go on."
     ),
     "advice.therapist": (
         "Please ring your clinic about this: {number_now}.\n"
-        "Set aside the exercise that brings it on. Your other sets go on.\n\n"
-        "If it gets worse, or you feel ill, call a doctor or {emergency_number}.\n\n" + _NOT_WATCHED
+        "If it gets worse, or you feel ill, call a doctor or {emergency_number}.\n" + _NOT_WATCHED + "\n\n"
+        "Set aside the exercise that brings it on. Your other sets go on."
     ),
     "advice.next_review": (
         "I noted this for your therapist to see.\n"

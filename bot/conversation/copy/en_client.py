@@ -11,17 +11,17 @@ SENTENCES = {
         "Too many tries with wrong codes. Please wait an hour, then ask your clinic for a new invite.\n\n"
         "If you need help now, call your clinic or your local emergency number."
     ),
-    "invite.ask_fact": "Hello from {clinic}. Which four digits did your therapist tell you?",
+    "invite.ask_fact": "Hello. Which four digits did your therapist tell you?",
     "invite.fact_wrong": "These are not the four digits. You can try {left} more times.",
     "invite.fact_closed": (
         "These were not the four digits, so this invite is closed now.\n"
         "Please ask your clinic for a new one: {phone}."
     ),
     "invite.linked_elsewhere": (
-        "This chat already belongs to someone at {clinic}. An invite opens in a chat of its own."
+        "This chat already belongs to someone. An invite opens in a chat of its own."
     ),
     "invite.not_ready": (
-        "{clinic} has not finished setting up. Please ask your therapist to open her own invite first."
+        "Your clinic has not finished setting up. Please ask your therapist to open her own invite first."
     ),
     "consent.ask": (
         "Before we start, please read this.\n\n"
@@ -145,11 +145,11 @@ SENTENCES = {
         "device. Local rules and your clinician decide."
     ),
     "privacy": (
-        "What is kept at {clinic}: your answers, what you write here, your plan, and the number of this chat. "
-        "It is stored encrypted. Your therapist and the clinic see it, nobody else.\n"
+        "What is kept: your answers, what you write here, your plan, and the number of this chat. "
+        "It is stored encrypted. Your therapist and your clinic see it, nobody else.\n"
         "The company that runs this chat app can read these messages too.\n"
         "Notifications say nothing about your body.\n"
-        "To see, correct or erase what is kept, ring {phone}. /stop ends it all."
+        "To see, correct or erase what is kept, ring {clinic}: {phone}. /stop ends it all."
     ),
     "stop.ask": "Do you want to stop for good? Your clinic keeps its clinical record; I stop writing.",
     "stop.button.yes": "Yes, stop",

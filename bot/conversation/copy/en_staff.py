@@ -2,15 +2,15 @@
 
 SENTENCES = {
     "staff.linked.therapist": (
-        "You are linked to {clinic} as therapist {code}.\n"
+        "You are linked as therapist {code}.\n"
         "Alerts come here as they happen. Your digest comes on {digest_day} at {digest_clock}.\n/help tells the rest."
     ),
     "staff.linked.fallback": (
-        "You are linked to {clinic} as its fallback contact. You get an alert when the therapist has not seen it.\n"
+        "You are linked as fallback contact. You get an alert when the therapist has not seen it.\n"
         "/help tells the rest."
     ),
     "alert.new": "{level}: {client}.\nRaised {when}.{sensitive}",
-    "alert.again": "{level}, not seen yet: {client}.\nRaised {when}, told {times} times.{sensitive}",
+    "alert.again": "{level}, not seen yet: {client}.\nRaised {when}, reminder {times}.{sensitive}",
     "alert.morning": "{level}, not closed: {client}.\nRaised {when}.{sensitive}",
     "alert.fallback": "{level}: {client}.\nRaised {when}. {therapist} has not seen it yet.{sensitive}",
     "alert.unreachable": "{level}: {client}.\nRaised {when}. {therapist} cannot be reached in chat.{sensitive}",
@@ -62,10 +62,13 @@ SENTENCES = {
     "staff.client_line.invited": "{client} has not opened her invite",
     "staff.client_line.paused": ", paused",
     "staff.client_line.left": "{client} has stopped",
-    "staff.notes": "{client}, {when}:\n{text}",
+    "staff.notes": (
+        "{client} wrote this {when}, and I could not read it. Her words stand below, far enough down that no "
+        "lock screen shows them. She was told when you would see them and whom to ring sooner.\n\n{text}"
+    ),
     "staff.notes.none": "No unread notes from {client}.",
     "staff.text": (
-        "I could not use that, and it was not sent to any client. It is not kept for anybody to read.\n"
+        "I could not use that. It was not sent to any client, and nobody was told of it.\n"
         "/help tells what I can do."
     ),
     "staff.media": "I do not open pictures, recordings or files. Nothing was sent to any client.",
@@ -81,8 +84,8 @@ SENTENCES = {
         "/privacy what is kept"
     ),
     "staff.privacy": (
-        "Kept at {clinic}: your name, registration, the number of this chat, what you press here. "
-        "Stored encrypted. The company that runs this chat app can read these messages."
+        "What is kept of you: your name, registration, the number of this chat, what you press here. "
+        "It is stored encrypted. The company that runs this chat app can read these messages."
     ),
     "staff.old_button": "That button is from an earlier message and does nothing any more.",
     "digest.text": "{text}",

@@ -1,0 +1,157 @@
+"""Every sentence the bot says: discreet on a lock screen, within the platform's limits, none unused."""
+
+import ast
+import re
+import string
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from bot.conversation import copy
+from bot.domain.check_in import QUESTIONS
+from bot.rules.discretion import indiscreet
+
+ROOT = Path(__file__).resolve().parents[2]
+TEXT_LIMIT = 4096
+LABEL_LIMIT = 40
+
+# Values as long and as telling as they may get. The clinic's own name is the most telling of all.
+SAMPLE: dict[str, str | int] = {
+    "clinic": "Quayside Pelvic Health Physiotherapy",
+    "phone": "020 912 0145",
+    "number_now": "020 912 0199",
+    "emergency_number": "112",
+    "digest_day": "Wednesday",
+    "digest_clock": "09:15",
+    "seen_when": "The clinic is closed. Your therapist will see it from Monday 09:00.",
+    "opening": "Monday 09:00",
+    "done": 2,
+    "sets": 3,
+    "value": 1,
+    "number": 3,
+    "left": 2,
+    "days": 7,
+    "times": "08:30, 13:00 and 18:30",
+    "starts": "2 March",
+    "day": "yesterday",
+    "clock": "19:30",
+    "zone": "Europe/Dublin",
+    "label": "7 or more",
+    "pause": "",
+    "question": "Leaks in the last seven days?",
+    "client": "K12",
+    "code": "T1",
+    "level": "EMERGENCY",
+    "when": "Mon 2 Mar 08:30",
+    "sensitive": "\nSensitive: check that it is safe to call.",
+    "therapist": "T1",
+    "outcome": "spoke to her",
+    "note": "T1",
+    "what": "seen",
+    "lines": "K1 1 of 3 today",
+    "extra": "",
+    "history": "Mon 2 Mar 08:30 raised",
+    "signs": "Heavy bleeding",
+    "words": "soaking a pad",
+    "text": "how long should these take?",
+}
+# Shown by changing a message in place, which rings no bell on any phone.
+IN_PLACE = {f"check_in.{key}" for key in QUESTIONS} | {"alert.words"}
+# Parts of other sentences, never a message of their own; what they say is judged there.
+PARTS = {"alert.event", "alert.outcome", "alert.sensitive", "alert.level", "advice.seen", "staff.client_line"}
+# Their text is made elsewhere and judged there (the digest).
+MADE_ELSEWHERE = {"digest.text", "digest.caption"}
+
+SENTENCES = [(language, key) for language, table in copy.LANGUAGES.items() for key in table]
+
+
+def finished(language: str, key: str) -> str:
+    return copy.text(language, key, SAMPLE)
+
+
+def is_button(key: str) -> bool:
+    return ".button" in key or key.startswith(("button.", "consent.yes", "consent.no", "zone.yes", "zone.no"))
+
+
+@pytest.mark.parametrize(("language", "key"), SENTENCES)
+def test_no_health_word_where_a_lock_screen_shows_it(language: str, key: str) -> None:
+    if key in IN_PLACE | MADE_ELSEWHERE or any(key.startswith(part) for part in PARTS):
+        return
+    assert indiscreet(finished(language, key)) == ()
+
+
+@pytest.mark.parametrize(("language", "key"), SENTENCES)
+def test_every_sentence_fits_the_platform(language: str, key: str) -> None:
+    limit = LABEL_LIMIT if is_button(key) else TEXT_LIMIT
+    assert 0 < len(finished(language, key).strip() or "-") <= limit
+
+
+def test_the_list_of_words_finds_what_it_is_for() -> None:
+    assert indiscreet("Any leaks or pelvic heaviness this week?") == ("leaks", "pelvic", "heaviness")
+    assert indiscreet("x" * 160 + " leaks") == ()
+
+
+def test_buttons_of_the_questions_are_discreet() -> None:
+    for question in QUESTIONS.values():
+        for option in question.options:
+            assert indiscreet(option.label) == ()
+
+
+def _used_in_code() -> Iterator[str]:
+    for path in (ROOT / "bot").rglob("*.py"):
+        if "copy" in path.parts:
+            continue
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Constant) and isinstance(node.value, str):
+                yield node.value
+            elif isinstance(node, ast.JoinedStr):
+                yield "".join(
+                    str(part.value) if isinstance(part, ast.Constant) else "*" for part in node.values
+                )
+
+
+def test_every_sentence_is_said_somewhere() -> None:
+    """A sentence that nothing says is dead; one that is said and missing would fail a client."""
+    used = set(_used_in_code())
+    patterns = [re.compile(re.escape(text).replace(r"\*", r"[\w.]+")) for text in used if "*" in text]
+    for key in copy.LANGUAGES["en"]:
+        assert key in used or any(pattern.fullmatch(key) for pattern in patterns), key
+
+
+@pytest.mark.parametrize("language", copy.LANGUAGES)
+def test_every_language_says_everything_with_the_same_values(language: str) -> None:
+    def fields(text: str) -> set[str]:
+        return {name for _, name, _, _ in string.Formatter().parse(text) if name}
+
+    english, own = copy.LANGUAGES["en"], copy.LANGUAGES[language]
+    assert set(own) == set(english)
+    assert {key: fields(own[key]) for key in own} == {key: fields(english[key]) for key in english}
+
+
+URGENT = [
+    "advice.ambulance", "advice.emergency_department", "advice.crisis_line", "advice.baby_advice",
+    "advice.safeguarding", "advice.clinician_today",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("key", URGENT)
+def test_urgent_advice_opens_with_whom_to_call(key: str) -> None:
+    """A number or a place to go stands in the first sentence, and no sentence is longer than 12 words."""
+    text = finished("en", key)
+    first = re.split(r"(?<=[.!?])\s", text)[0]
+    assert re.search(r"112|020 912 0199|emergency department", first)
+    for sentence in re.split(r"(?<=[.!?:])\s+", text):
+        assert len(sentence.split()) <= 12, sentence
+
+
+FORBIDDEN = re.compile(
+    r"nothing to worry|don't worry|do not worry|is normal|perfectly fine|you are fine|no need to|harmless|"
+    r"probably (?:just|only)|diagnosed|you have an? (?:infection|clot)|!{2,}|streak|don't forget|you missed",
+    re.IGNORECASE,
+)
+
+
+@pytest.mark.parametrize(("language", "key"), SENTENCES)
+def test_no_sentence_reassures_diagnoses_or_nags(language: str, key: str) -> None:
+    assert FORBIDDEN.search(finished(language, key)) is None
