@@ -15,6 +15,7 @@ from dataclasses import dataclass
 
 import httpx
 
+from demo.room import outgoing
 from demo.room.room import Room
 from demo.room.shapes import Json, iso, parse_instant
 from demo.room.webhook import Webhook
@@ -49,8 +50,7 @@ class Driver:
         self._webhook = webhook
         self._lock = asyncio.Lock()
         self._stop = False
-        # Plain HTTP on this machine: reading the certificates of the world would cost 50 ms at start.
-        self._http = httpx.AsyncClient(timeout=RUN_WITHIN_S, trust_env=False, verify=False)  # noqa: S501
+        self._http = outgoing.client(RUN_WITHIN_S)
 
     async def close(self) -> None:
         """Close the connection to the bot."""

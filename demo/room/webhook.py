@@ -8,7 +8,7 @@ from urllib.parse import urlsplit
 
 import httpx
 
-from demo.room import wire
+from demo.room import outgoing, wire
 from demo.room.room import Room
 from demo.room.shapes import Json, bad_request
 from demo.room.updates import Pending
@@ -85,7 +85,7 @@ class Webhook:
 
     async def run(self) -> None:
         """Deliver until cancelled."""
-        async with httpx.AsyncClient(timeout=ANSWER_WITHIN_S, trust_env=False) as client:
+        async with outgoing.client(ANSWER_WITHIN_S) as client:
             try:
                 while True:
                     self._start_sends(client)

@@ -11,7 +11,7 @@ import telegram
 
 from demo.room.bell import Bell
 from demo.room.clock import RoomClock
-from demo.room_client import RoomClient, RoomError, start_room
+from demo.room_client import PLAIN, RoomClient, RoomError, start_room
 from tests.demo.running import Run
 from tests.demo.stand_in import Answer, Received, StandIn, idle, listening, polling
 
@@ -218,7 +218,7 @@ def test_news_of_the_walk_reaches_the_page(
     room: RoomClient, bot_like: Callable[[Answering], StandIn]
 ) -> None:
     bot_like(planned("2026-03-02T10:00:00Z"))
-    with httpx.stream("GET", f"{room.url}/room/events", trust_env=False) as news:
+    with httpx.stream("GET", f"{room.url}/room/events", trust_env=False, verify=PLAIN) as news:
         lines = news.iter_lines()
         assert next(lines) == ": here"
         room.move(to="2026-03-02T11:00:00Z")

@@ -9,7 +9,7 @@ import telegram
 from telegram import InlineKeyboardButton, InlineKeyboardMarkup, Update
 from telegram.error import BadRequest, Conflict
 
-from demo.room_client import RoomClient, RoomError
+from demo.room_client import PLAIN, RoomClient, RoomError
 from tests.demo.running import Run
 
 
@@ -86,7 +86,9 @@ def test_a_hundred_updates_at_most_come_at_once(
     for number in range(101):
         room.say(orla, str(number))
     assert len(run(bot.get_updates(limit=100))) == 100
-    more = httpx.get(f"{room.bot_url}{room.token}/getUpdates", params={"limit": 500}, trust_env=False)
+    more = httpx.get(
+        f"{room.bot_url}{room.token}/getUpdates", params={"limit": 500}, trust_env=False, verify=PLAIN
+    )
     assert len(more.json()["result"]) == 100
 
 
@@ -97,7 +99,9 @@ def test_a_long_poll_answers_as_soon_as_something_is_said(
     answers: list[httpx.Response] = []
     url = f"{room.bot_url}{room.token}/getUpdates"
     poll = threading.Thread(
-        target=lambda: answers.append(httpx.get(url, params={"timeout": 30}, timeout=40, trust_env=False))
+        target=lambda: answers.append(
+            httpx.get(url, params={"timeout": 30}, timeout=40, trust_env=False, verify=PLAIN)
+        )
     )
     poll.start()
     room.say(orla, "2")
@@ -109,7 +113,10 @@ def test_a_long_poll_answers_as_soon_as_something_is_said(
 def test_a_second_poll_ends_the_first(room: RoomClient, bot: telegram.Bot, run: Run, orla: int) -> None:
     del orla, bot, run
     url = f"{room.bot_url}{room.token}/getUpdates"
-    with httpx.Client(timeout=40, trust_env=False) as first, httpx.Client(trust_env=False) as second:
+    with (
+        httpx.Client(timeout=40, trust_env=False, verify=PLAIN) as first,
+        httpx.Client(trust_env=False, verify=PLAIN) as second,
+    ):
         answers: list[httpx.Response] = []
         poll = threading.Thread(target=lambda: answers.append(first.get(url, params={"timeout": 30})))
         poll.start()
