@@ -15,7 +15,7 @@ Warning signs are read elsewhere, from the raw text and always first.
 
 import datetime as dt
 import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from bot.domain import reading_counts, reading_shapes, reading_tables, reading_tokens
@@ -137,46 +137,69 @@ def _score(token: Token, measure: Measure) -> int | None:
 # ---- counts -----------------------------------------------------------------------------------------------
 
 
-def _dated(message: list[Clause], asked: Asked) -> list[Found]:
-    """The counts of all clauses, each with its day.
+@dataclass(slots=True)
+class _Days:
+    """Gives each count its day, clause by clause.
 
     A clause that only names a day ("yesterday:") gives it to the count beside it. After a clause that says
     something else about another day ("yesterday was hard, 2") nobody can know which day is meant.
+
+    waiting: a day named alone, its count not yet come. doubtful: which day is meant is not known. parted: parts
+    of the day were named without a count. firm, mends: what comes next puts right what was said before.
     """
-    found: list[Found] = []
+
+    found: list[Found] = field(default_factory=list)
     waiting: int | None = None
-    doubtful = firm = mends = parted = False
-    for clause in message:
-        count = reading_counts.count_in(clause, asked)
+    doubtful: bool = False
+    parted: bool = False
+    firm: bool = False
+    mends: bool = False
+
+    def without_count(self, clause: Clause) -> None:
+        """Takes in a clause that holds no count."""
+        self.firm, self.mends = self.firm or clause.has(words.FIX), self.mends or clause.has(words.SORRY)
         day = clause.day()
+        bare = not (clause.core or clause.has(words.MOOD) or any(token.wish for token in clause.tokens))
+        self.parted = self.parted or bool(bare and not day and clause.part())
+        if day is None or clause.has(words.FUTURE):
+            return
+        if bare:
+            self._day_alone(day)
+        elif (day.value or day.doubt) and clause.ends != words.END:
+            self.doubtful = True
+
+    def _day_alone(self, day: Token) -> None:
+        last = self.found[-1] if self.found else None
+        if last and last.days_back is not None:
+            self.found.append(Found(Meaning.UNCLEAR, days_back=day.value))  # "3 yesterday and today"
+        elif last and not day.doubt and self.waiting is None:
+            self.found[-1] = replace(last, days_back=day.value)
+        else:
+            self.waiting, self.doubtful = day.value, self.doubtful or day.doubt
+
+    def with_count(self, count: Found) -> None:
+        """Takes in a count."""
+        several_days = self.waiting is not None and count.days_back is not None  # "yesterday and today 3"
+        in_doubt = self.doubtful and count.days_back is None
+        if several_days or in_doubt or (self.parted and count.weak):  # "morning and evening done"
+            self.found.append(Found(Meaning.UNCLEAR))
+        else:
+            back = self.waiting if count.days_back is None else count.days_back
+            mends = count.mends or self.mends or self.firm
+            self.found.append(replace(count, days_back=back, firm=count.firm or self.firm, mends=mends))
+        self.waiting, self.doubtful, self.parted, self.mends = None, False, False, False
+        self.firm = count.force in (Force.REFUSAL, Force.DENIAL)
+
+
+def _dated(message: list[Clause], counts: list[Found | None]) -> list[Found]:
+    """The counts of all clauses, each with its day."""
+    days = _Days()
+    for clause, count in zip(message, counts, strict=True):
         if count is None:
-            firm, mends = firm or clause.has(words.FIX), mends or clause.has(words.SORRY)
-            bare = not (clause.core or clause.has(words.MOOD) or any(token.wish for token in clause.tokens))
-            parted = parted or bool(bare and not day and clause.part())
-            if day and bare and not clause.has(words.FUTURE):
-                if found and found[-1].days_back is None and not day.doubt and waiting is None:
-                    found[-1] = replace(found[-1], days_back=day.value)
-                elif found and found[-1].days_back is not None:
-                    found.append(Found(Meaning.UNCLEAR, days_back=day.value))  # "3 yesterday and today"
-                else:
-                    waiting, doubtful = day.value, doubtful or day.doubt
-            elif (
-                day and (day.value or day.doubt) and clause.ends != words.END and not clause.has(words.FUTURE)
-            ):
-                doubtful = True
-            continue
-        if count.days_back is None and doubtful:
-            count = Found(Meaning.UNCLEAR)
-        elif count.days_back is None and waiting is not None:
-            count = replace(count, days_back=waiting)
-        elif waiting is not None:
-            count = Found(Meaning.UNCLEAR)  # "yesterday and today 3"
-        if parted and count.weak:
-            count = Found(Meaning.UNCLEAR)  # "morning and evening done"
-        waiting, doubtful, parted = None, False, False
-        found.append(replace(count, firm=count.firm or firm, mends=count.mends or mends or firm))
-        firm, mends = count.force in (Force.REFUSAL, Force.DENIAL), False
-    return found
+            days.without_count(clause)
+        else:
+            days.with_count(count)
+    return days.found
 
 
 def _together(found: list[Found], asked: Asked) -> Found:
@@ -307,18 +330,14 @@ UNREAD = frozenset((words.WORD, words.LEAK, words.LEAKED, words.PAIN, words.HEAV
 SUBSTANTIAL = 4  # unread words that are more than a remark
 
 
-def _asks(message: list[Clause], asked: Asked) -> bool:
+def _asks(message: list[Clause], counts: list[Found | None]) -> bool:
     """Whether something was asked that no count answers."""
-    return any(
-        clause.core
-        and not any(token.wish for token in clause.tokens)
-        and reading_counts.count_in(clause, asked) is None
-        and (
-            clause.ends == words.QUESTION
-            or (clause.core[0] == words.ASK and " " in clause.tokens[clause.places[0]].text)
-        )
-        for clause in message
-    )
+    for clause, count in zip(message, counts, strict=True):
+        if clause.core and count is None and not any(token.wish for token in clause.tokens):
+            lead = clause.tokens[clause.places[0]]
+            if clause.ends == words.QUESTION or (lead.tag == words.ASK and " " in lead.text):
+                return True
+    return False
 
 
 def _remark(message: list[Clause], text: str) -> str:
@@ -338,7 +357,8 @@ def read(text: str, *, sets: int, done: int, today: dt.date, language: str = "en
     look = reading_tables.tables(language)
     tokens, symptoms = _symptoms(reading_tokens.tag(text, today, language))
     message = reading_counts.clauses(reading_counts.masked(tokens), look.openers)
-    found = _dated(message, asked)
+    each = [reading_counts.count_in(clause, asked) for clause in message]
+    found = _dated(message, each)
     signs = {token.text for token in tokens if token.tag == words.EMOJI}
     if signs & MAY_COUNT and not signs & DISTRESS and all(token.tag in EMPTY for token in tokens):
         found = [Found(Meaning.UNCLEAR)]
@@ -351,7 +371,7 @@ def read(text: str, *, sets: int, done: int, today: dt.date, language: str = "en
         or len(news) >= SUBSTANTIAL
         or any(token.text in look.body for token in unread)
         or bool(signs & DISTRESS)
-        or _asks(message, asked)
+        or _asks(message, each)
     )
     was_read = bool(counts or symptoms or wants)
     return Reading(

@@ -1,12 +1,12 @@
 """Which numbers in a message are set counts, clause by clause."""
 
 import re
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import pairwise
 
 from bot.domain import reading_words as words
-from bot.domain.reading_rules import RULES, Asked, Force, Meaning, Yields
+from bot.domain.reading_rules import RULES, Asked, Force, Meaning, Rule, Yields
 from bot.domain.reading_tokens import Token
 from bot.domain.reading_words import Wish
 
@@ -92,37 +92,35 @@ FIGURED = frozenset("nd8GsjkaBz")  # a colon or dash after one of these opens a 
 class Clause:
     """A stretch between two breaks.
 
-    core: its tags without fillers, days and wishes; places: the index in `tokens` of each. ends: the mark
-    after it.
+    tags: a character for each token. core: the same without fillers, days and wishes; places: the index in
+    `tokens` of each. ends: the mark after it.
     """
 
     tokens: tuple[Token, ...]
+    tags: str
     core: str
     places: tuple[int, ...]
     ends: str
 
     def has(self, tag: str) -> bool:
         """Whether any token of the clause has this tag."""
-        return any(token.tag == tag for token in self.tokens)
+        return tag in self.tags
 
     def day(self) -> Token | None:
         """The first day it names."""
-        return next((token for token in self.tokens if token.tag == words.DAY), None)
+        at = self.tags.find(words.DAY)
+        return self.tokens[at] if at >= 0 else None
 
     def part(self) -> str:
-        """The first part of the day it names."""
-        return next((token.text for token in self.tokens if token.tag == words.PART), "")
-
-    def numbers(self, match: re.Match[str]) -> list[Token]:
-        """The tokens in the groups of the match."""
-        groups = range(1, match.re.groups + 1)
-        return [self.tokens[self.places[match.start(group)]] for group in groups if match.start(group) >= 0]
+        """The first part of the day it names, "" for none."""
+        at = self.tags.find(words.PART)
+        return self.tokens[at].text if at >= 0 else ""
 
 
-def _clause(tokens: Iterable[Token], ends: str) -> Clause:
-    kept = tuple(tokens)
-    places = tuple(at for at, token in enumerate(kept) if token.tag not in SILENT)
-    return Clause(kept, "".join(kept[at].tag for at in places), places, ends)
+def _clause(run: list[Token], ends: str) -> Clause:
+    tags = "".join([token.tag for token in run])
+    places = tuple([at for at, tag in enumerate(tags) if tag not in SILENT])
+    return Clause(tuple(run), tags, "".join([tags[at] for at in places]), places, ends)
 
 
 def _opens(token: Token, run: list[Token], openers: frozenset[str]) -> bool:
@@ -182,28 +180,38 @@ def _question(clause: Clause) -> bool:
 
 def _plan(clause: Clause) -> bool:
     """Whether the clause speaks of what is still to come."""
-    did = re.search("[d8G]", clause.core)
-    return clause.has(words.FUTURE) or (not did and any(token.wish is Wish.LATER for token in clause.tokens))
+    if clause.has(words.FUTURE):
+        return True
+    later = clause.has(words.WISH) and any(token.wish is Wish.LATER for token in clause.tokens)
+    return later and not re.search("[d8G]", clause.core)
+
+
+@lru_cache(maxsize=10_000)
+def _fit(core: str) -> tuple[Rule, tuple[int, ...]] | None:
+    """The first rule that fits, and where in the core its numbers stand."""
+    for rule in RULES:
+        match = rule.shape.search(core)
+        if match is not None:
+            if rule is RULES[-1] and core.count(words.WORD) >= STORY:
+                return None
+            starts = (match.start(group) for group in range(1, match.re.groups + 1))
+            return rule, tuple(start for start in starts if start >= 0)
+    return None
 
 
 def _apply(clause: Clause, asked: Asked) -> Found | None:
-    for rule in RULES:
-        match = rule.shape.search(clause.core)
-        if match is None:
-            continue
-        if rule is RULES[-1] and clause.core.count(words.WORD) >= STORY:
-            return None
-        value = rule.figure(clause.numbers(match), asked)
-        meaning = (
-            Meaning.UNCLEAR
-            if value is None
-            else Meaning.NONE
-            if rule.meaning is Meaning.TOTAL and value == 0
-            else rule.meaning
-        )
-        weak = rule.yields is Yields.ALWAYS or (rule.yields is Yields.UNCLEAR and value is None)
-        return Found(meaning, value, weak=weak, force=rule.force)
-    return None
+    fit = _fit(clause.core)
+    if fit is None:
+        return None
+    rule, starts = fit
+    value = rule.figure([clause.tokens[clause.places[start]] for start in starts], asked)
+    weak = rule.yields is Yields.ALWAYS or (rule.yields is Yields.UNCLEAR and value is None)
+    meaning = rule.meaning
+    if value is None:
+        meaning = Meaning.UNCLEAR
+    elif value == 0 and meaning is Meaning.TOTAL:
+        meaning = Meaning.NONE
+    return Found(meaning, value, weak=weak, force=rule.force)
 
 
 BARE = re.compile("[d8GisjT]*[nxk][d8Gisj]*")
