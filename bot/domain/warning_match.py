@@ -308,12 +308,14 @@ def _closes(message: Message, place: int) -> bool:
     return True
 
 
-def scopes(cues: Sequence[Cue], index: Index, message: Message, grammar: Grammar) -> list[Scope]:
-    """What denies what in this message."""
+def scopes(
+    cues: Sequence[Cue], index: Index, message: Message, grammar: Grammar, shams: frozenset[int]
+) -> list[Scope]:
+    """What denies what in this message. `shams` are places that look like a cue and are none."""
     found: list[Scope] = []
     for phrase, owner in index.candidates(message):
         cue = cues[owner]
-        for places in matches(phrase, message, frozenset(), grammar.thieves):
+        for places in matches(phrase, message, shams, grammar.thieves):
             own = frozenset(places)
             first, last = min(places), max(places)
             if cue.reach is Reach.AFTER:

@@ -18,7 +18,7 @@ from typing import Final
 
 _NUMBER: Final = re.compile(r"<([\d.]+):([\d.]+)(!?)>")
 _PAIR: Final = re.compile(r"<(\d+):(\d+)/(\d+):(\d+)>")
-_WORD: Final = re.compile(r"[a-z]+(?:_[a-z]+)*\*?|\d+(?:\.\d+)?")
+_WORD: Final = re.compile(r"[a-z]+(?:_[a-z0-9]+)*\*?|\d+(?:\.\d+)?")
 _GAP: Final = re.compile(r"~(\d*)")
 DEFAULT_GAP: Final = 3
 
@@ -134,7 +134,7 @@ class Atoms:
                 low, high, *under = (float(figure) for figure in found.groups())
                 numbers.add(NumberRange(low, high, under=(under[0], under[1])))
             elif not _WORD.fullmatch(choice):
-                raise BadNotation(f"cannot read {choice!r} in {text!r}")
+                raise BadNotation(f"cannot read {choice!r}")
             elif choice.endswith("*"):
                 beginnings.add(choice[:-1])
             elif "_" in choice:

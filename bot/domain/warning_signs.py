@@ -107,8 +107,8 @@ class Language:
     """Everything about a language that is not a sign.
 
     families: word families by name; two are required, `symptom` and `body`. same: other spellings and
-    shorthand with what they stand for. ordinary: words that are no slip of the pen. figures: figures of
-    speech, whose words count for no sign. worse: words that say a known complaint has changed.
+    shorthand with what they stand for. ordinary: words that are no slip of the pen. shams: what looks like a
+    denial and is none ("not only"). figures: figures of speech, whose words count for no sign. worse: words that say a known complaint has changed.
     """
 
     code: str
@@ -124,6 +124,7 @@ class Language:
     stops: frozenset[str]
     lead_ins: frozenset[str]
     cues: tuple[CueWords, ...]
+    shams: tuple[str, ...]
     figures: tuple[str, ...]
     worse: tuple[str, ...]
 
@@ -134,6 +135,7 @@ class _Engine:
     grammar: Grammar
     cues: tuple[Cue, ...]
     cue_index: warning_match.Index
+    sham_index: warning_match.Index
     figure_index: warning_match.Index
     look_alike_index: warning_match.Index
     worse_index: warning_match.Index
@@ -216,7 +218,8 @@ def hear(text: str, rules: SignRules, *, known: frozenset[str] = frozenset()) ->
     for phrase, owner in engine.look_alike_index.candidates(message):
         for places in warning_match.matches(phrase, message, masked, engine.grammar.thieves):
             own_masks.setdefault(owner, set()).update(places)
-    scopes = warning_match.scopes(engine.cues, engine.cue_index, message, engine.grammar)
+    shams = _masked(engine.sham_index, message, engine)
+    scopes = warning_match.scopes(engine.cues, engine.cue_index, message, engine.grammar, shams)
     best: dict[str, Heard] = {}
     denied: dict[str, Heard] = {}
     for phrase, owner in engine.saying_index.candidates(message):
@@ -379,6 +382,7 @@ def compile_rules(
         )
         for cue in language.cues
     )
+    shams = [(each, 0) for each in compiled("shams", "phrases", language.shams)]
     figures = [(each, 0) for each in compiled("figures", "phrases", language.figures)]
     worse = [(each, 0) for each in compiled("worse", "phrases", language.worse)]
     grammar = Grammar(
@@ -407,6 +411,7 @@ def compile_rules(
         grammar=grammar,
         cues=cues,
         cue_index=warning_match.Index([(each, n) for n, cue in enumerate(cues) for each in cue.phrases]),
+        sham_index=warning_match.Index(shams),
         figure_index=warning_match.Index(figures),
         look_alike_index=warning_match.Index(look_alikes),
         worse_index=warning_match.Index(worse),

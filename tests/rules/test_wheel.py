@@ -12,7 +12,7 @@ from tests.rules.checkout import ROOT, committed
 
 # Of each kind of data that travels with the program at least one file must be there.
 KINDS = {"migrations": "bot/migrations/versions/*.py", "alembic's start": "bot/migrations/env.py"} | {
-    "warning signs": "bot/rules/signs/*",
+    "warning signs": "bot/rules/sign_data/*.toml",
     "fonts": "bot/reports/fonts/*.ttf",
     "templates": "bot/reports/templates/*.typ",
 }
