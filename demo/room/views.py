@@ -1,4 +1,4 @@
-"""How the page and the client helper see people, messages and updates."""
+"""How the page and the Python client see people, messages and updates."""
 
 from demo.room import text
 from demo.room.shapes import Json, iso

@@ -21,6 +21,7 @@ export class Pane {
     this.select = this.find(".person");
     this.log = this.find(".log");
     this.log.setAttribute("aria-labelledby", heading.id);
+    this.list = this.find(".log ol");
     this.words = this.find(".words");
     this.listen();
   }
@@ -101,7 +102,7 @@ export class Pane {
     if (asked !== this.person || told.error) return;
     this.messages.clear();
     this.log.removeAttribute("aria-live"); // what was there before is not news
-    this.log.replaceChildren();
+    this.list.replaceChildren();
     for (const message of [...told.messages, ...(this.missed ?? [])]) this.place(message);
     this.missed = null;
     this.log.setAttribute("aria-live", "polite");
@@ -133,8 +134,8 @@ export class Pane {
       if (place >= 0) (element.querySelectorAll("button")[place] ?? this.words).focus();
     } else {
       const last = [...this.messages.values()].at(-1)?.message;
-      if (!last || dayOf(last.at) !== dayOf(message.at)) this.log.append(dayLine(message.at));
-      this.log.append(element);
+      if (!last || dayOf(last.at) !== dayOf(message.at)) this.list.append(dayLine(message.at));
+      this.list.append(element);
     }
     this.messages.set(message.message_id, {message, element});
   }
