@@ -45,10 +45,10 @@ def ready(name: str, extras: Sequence[str] = ()) -> Path:
     stamp = _stamp(folder, packages)
     if not _is_ready(folder, stamp):
         folder.parent.mkdir(exist_ok=True)
-        with _alone(folder):
+        with _alone(folder) as lock:
             # Whoever held the lock before us may have done the work.
             if not _is_ready(folder, stamp):
-                _make(folder, packages)
+                _make(folder, packages, lock)
                 (folder / "stamp").write_text(stamp, encoding="utf-8")
     return folder / "bin" / "python"
 
@@ -104,18 +104,22 @@ def _is_ready(folder: Path, stamp: str) -> bool:
 
 
 @contextlib.contextmanager
-def _alone(folder: Path) -> Iterator[None]:
-    """Hold the environment's lock; the system frees it when this process ends, however it ends."""
+def _alone(folder: Path) -> Iterator[int]:
+    """Hold the environment's lock; the system frees it when its holders end, however they end.
+
+    Yields the file that is the lock. Each step inherits it, so that the next start also waits for a step
+    that has outlived a killed one.
+    """
     with folder.with_suffix(".lock").open("w") as lock:
         try:
             fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except BlockingIOError:
             sys.stderr.write("Another start is setting up the same environment; waiting for it.\n")
             fcntl.flock(lock, fcntl.LOCK_EX)
-        yield
+        yield lock.fileno()
 
 
-def _make(folder: Path, packages: Sequence[str]) -> None:
+def _make(folder: Path, packages: Sequence[str], lock: int) -> None:
     if importlib.util.find_spec("ensurepip") is None:
         version = f"{sys.version_info.major}.{sys.version_info.minor}"
         raise SetUpError(
@@ -135,24 +139,29 @@ def _make(folder: Path, packages: Sequence[str]) -> None:
     tell("making the virtual environment")
     # The old stamp must be gone before anything else changes.
     (folder / "stamp").unlink(missing_ok=True)
-    _run([sys.executable, "-I", "-m", "venv", "--clear", str(folder)], log, tell)
+    _run([sys.executable, "-I", "-m", "venv", "--clear", str(folder)], log, lock, tell)
     paths = {"base": str(folder), "platbase": str(folder)}
     modules = Path(sysconfig.get_path("purelib", scheme="venv", vars=paths))
     (modules / "checkout.pth").write_text(f"{ROOT}\n", encoding="utf-8")
     tell(f"installing {len(packages)} packages and what they need")
     pip = [str(folder / "bin" / "python"), "-I", "-m", "pip", "--disable-pip-version-check", "--no-input"]
-    _run([*pip, "install", "--progress-bar", "off", *packages], log, tell)
+    _run([*pip, "install", "--progress-bar", "off", *packages], log, lock, tell)
     tell("ready")
 
 
-def _run(command: Sequence[str], log: Path, tell: Callable[[str], None]) -> None:
+def _run(command: Sequence[str], log: Path, lock: int, tell: Callable[[str], None]) -> None:
     """Run a step, its words into `log`, now and then one of them told; raise SetUpError if it fails."""
     lines: list[str] = []
     last = time.monotonic()
     with (
         log.open("w", encoding="utf-8") as file,
         subprocess.Popen(
-            command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, errors="replace"
+            command,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
+            errors="replace",
+            pass_fds=[lock],
         ) as process,
     ):
         assert process.stdout is not None  # noqa: S101 - asked for in the line above
