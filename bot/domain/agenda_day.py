@@ -201,14 +201,14 @@ def _nudges(day: _Day, evening: What | None) -> Iterator[Chance]:
     if day.left <= kept or (day.late >= REVIEW_LATE and used):
         return
     due_at = [day.at(wall) for wall in day.plan.nudge_times[: day.plan.sets_a_day]]
-    marks = [*due_at, day.at(day.plan.round_up_at)] if evening else due_at
+    marks = sorted([*due_at, day.at(day.plan.round_up_at)] if evening else due_at)
     said_at = max((said.at for said in day.today), default=None)
     for ordinal in range(len(due_at), day.done, -1):
         from_at = due_at[ordinal - 1]
         # What has been said since it fell due has stood for it.
         if ordinal not in used and not (said_at and said_at >= from_at):
-            until_at = min([from_at + LATEST, *(mark for mark in marks if mark > from_at)])
-            yield from day.chance(What.NUDGE, ordinal, from_at, until_at)
+            another_at = next((mark for mark in marks if mark > from_at), from_at + LATEST)
+            yield from day.chance(What.NUDGE, ordinal, from_at, min(another_at, from_at + LATEST))
 
 
 def _put_off(day: _Day) -> Iterator[Chance]:

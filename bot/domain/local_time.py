@@ -9,6 +9,7 @@ Instants are compared and subtracted in UTC only: between two values of one zone
 """
 
 import datetime as dt
+from collections.abc import Iterator
 from functools import cache, lru_cache
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
@@ -72,8 +73,14 @@ def instant(on: dt.date, at: dt.time, zone: ZoneInfo) -> dt.datetime:
     """The instant, in UTC, of a wall time on a local day.
 
     In a gap it is moved forward by the gap, so that its own wall time is later than `at` and may even fall
-    on the next day; in an overlap it is the first of the two.
+    on the next day; in an overlap it is the first of the two, whatever `fold` says.
     """
+    return _instant(on, at, zone)
+
+
+@lru_cache(maxsize=16384)
+def _instant(on: dt.date, at: dt.time, zone: ZoneInfo) -> dt.datetime:
+    # Clients share their days, zones and most of their times, so the same few are asked for over and over.
     wall = dt.datetime(on.year, on.month, on.day, at.hour, at.minute, at.second, at.microsecond, tzinfo=zone)
     return wall.astimezone(dt.UTC)
 
@@ -176,18 +183,21 @@ def quiet_starts(
     )
 
 
-def _edges(at: dt.datetime, wall: dt.time, zone: ZoneInfo) -> list[dt.datetime]:
+def _edges(at: dt.datetime, wall: dt.time, zone: ZoneInfo) -> Iterator[dt.datetime]:
     """Every instant of the next days where her clock may come to `wall` or leap over it, in no order."""
     today = local_date(at, zone)
-    edges = []
     for ahead in range(4):
-        on = today + ahead * ONE_DAY
-        both = dt.datetime.combine(on, wall, tzinfo=zone)
-        edges += [both.replace(fold=fold).astimezone(dt.UTC) for fold in (0, 1)]
-        change = offset_change(on, zone)
-        if change is not None:
-            edges.append(change)
-    return edges
+        yield from _edges_of_day(today + ahead * ONE_DAY, wall, zone)
+
+
+@lru_cache(maxsize=16384)
+def _edges_of_day(on: dt.date, wall: dt.time, zone: ZoneInfo) -> tuple[dt.datetime, ...]:
+    both = dt.datetime.combine(on, wall, tzinfo=zone)
+    change = offset_change(on, zone)
+    return (
+        *(both.replace(fold=fold).astimezone(dt.UTC) for fold in (0, 1)),
+        *([change] if change else []),
+    )
 
 
 def skipped_by_travel(before: ZoneInfo, after: ZoneInfo, at: dt.datetime) -> tuple[dt.date, ...]:

@@ -694,7 +694,7 @@ def test_next_at(at: str, changes: dict[str, object], expected: str | None) -> N
 
 @pytest.mark.slow
 def test_five_thousand_decisions_a_second() -> None:
-    """On a client with forty days of messages behind her."""
+    """On a client with forty days of messages behind her; processor time, since tests run side by side."""
     said = tuple(
         nudge(day, ordinal, f"{day} {hour}")
         for day in (MONDAY + ahead * DAY for ahead in range(40))
@@ -702,7 +702,7 @@ def test_five_thousand_decisions_a_second() -> None:
     )
     own = track(said=said, last_heard_at=local("2026-04-10 18:05"))
     start = local("2026-04-11 00:00")
-    began = time.perf_counter()
+    began = time.process_time()
     for minute in range(20_000):
         decide(own, start + dt.timedelta(minutes=minute % 1440))
-    assert 20_000 / (time.perf_counter() - began) >= 5_000
+    assert 20_000 / (time.process_time() - began) >= 5_000

@@ -218,7 +218,7 @@ def lives(draw: st.DrawFn, steps: int) -> tuple[Track, dt.datetime, Events]:
     return own, start, events
 
 
-@settings(max_examples=60, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=40, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow])
 @given(life=lives(steps=4 * 96))
 def test_looking_only_at_next_at_says_what_looking_all_the_time_says(
     life: tuple[Track, dt.datetime, Events],
@@ -239,7 +239,7 @@ def test_the_same_minute_by_minute(life: tuple[Track, dt.datetime, Events]) -> N
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("zone", ["Europe/Dublin", "Australia/Lord_Howe", "Africa/Cairo"])
+@pytest.mark.parametrize("zone", ["Australia/Lord_Howe", "Africa/Cairo"])
 def test_a_year_minute_by_minute_loses_and_doubles_no_day(zone: str) -> None:
     start = dt.datetime(2026, 1, 1, 12, tzinfo=dt.UTC)
     own = track(
@@ -364,7 +364,7 @@ class Life(RuleBasedStateMachine):
 
 
 QUICK = settings(
-    max_examples=60,
+    max_examples=50,
     stateful_step_count=25,
     deadline=None,
     derandomize=True,
@@ -378,5 +378,5 @@ def test_whatever_happens_the_promises_hold() -> None:
 
 @pytest.mark.slow
 def test_whatever_happens_the_promises_hold_for_many() -> None:
-    many = settings(QUICK, max_examples=2_000, stateful_step_count=60, derandomize=False)
+    many = settings(QUICK, max_examples=1_000, stateful_step_count=60, derandomize=False)
     run_state_machine_as_test(Life, settings=many)

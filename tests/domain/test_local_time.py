@@ -316,7 +316,7 @@ def test_quiet_ends_in_london(at: str, quiet: tuple[str, str], ends: str) -> Non
     assert local_time.quiet_ends(utc(at), clock(quiet[0]), clock(quiet[1]), zone) == utc(ends)
 
 
-@settings(max_examples=150, deadline=None, derandomize=True)
+@settings(max_examples=80, deadline=None, derandomize=True)
 @given(
     name=st.sampled_from(
         ["Europe/London", "Australia/Lord_Howe", "Africa/Cairo", "America/Nuuk", "Asia/Kolkata"]
