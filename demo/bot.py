@@ -65,12 +65,11 @@ class Companion:
             told = await request.json()
             async with self._one_at_a_time:
                 self._clock.set(dt.datetime.fromisoformat(told["now"]))
-                work = await running.run_until_idle()
-                next_at = await running.next_at()
-            shown = None if next_at is None else next_at.isoformat()
-            return JSONResponse({"idle": True, "next_at": shown, "work": work})
+                quiet = await running.run_until_idle()
+            shown = None if quiet.next_at is None else quiet.next_at.isoformat()
+            return JSONResponse({"idle": True, "next_at": shown, "work": quiet.work})
 
-        with socket.create_server(("127.0.0.1", 0)) as listening:
+        with _listening() as listening:
             port = listening.getsockname()[1]
             server = make_server(Starlette(routes=[Route("/run", run, methods=["POST"])]), "127.0.0.1", port)
             serving = asyncio.create_task(server.serve(sockets=[listening]))
@@ -84,6 +83,14 @@ class Companion:
                 await serving
             finally:
                 server.should_exit = True
+
+
+def _listening() -> socket.socket:
+    """Any free port of this machine."""
+    # Named as TCP, or the event loop does not switch small-packet delays off: 40 ms on every answer.
+    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
+    listening.bind(("127.0.0.1", 0))
+    return listening
 
 
 def main() -> int:

@@ -4,6 +4,8 @@ import asyncio
 import datetime as dt
 from collections.abc import Awaitable, Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import AsyncExitStack
+from dataclasses import dataclass
 from typing import TypeVar
 
 from bot.domain.delivery import Kind, Result
@@ -18,6 +20,14 @@ log = get()
 
 T = TypeVar("T")
 Send = Callable[[deliver.Outgoing], Awaitable[Result]]
+
+
+@dataclass(frozen=True, slots=True)
+class Quiet:
+    """What a run of the ticks came to: how much they found, and the next instant at which something is due."""
+
+    work: int
+    next_at: dt.datetime | None
 
 
 class Running:
@@ -119,19 +129,25 @@ class Running:
             return
         await self.in_thread(lambda: deliver.settle(self.office, out, result))
 
-    async def run_until_idle(self) -> int:
-        """Run every tick until none finds work; tells how much there was."""
-        total = 0
+    async def run_until_idle(self) -> Quiet:
+        """Run every tick until nothing is due; tells how much was found and when something will be due."""
+        ticks = (self.inbox, self.alerts, self.agenda, self.digests, self.sweep, self.urgent, self.bulk)
+        work = 0
         while True:
-            ticks = (self.inbox, self.alerts, self.agenda, self.digests, self.sweep, self.urgent, self.bulk)
+            next_at = await self._next_at()
+            if next_at is None or next_at > self.office.clock.now():
+                return Quiet(work, next_at)
             found = sum([await tick() for tick in ticks])
             if not found:
-                return total
-            total += found
+                return Quiet(work, next_at)
+            work += found
 
-    async def next_at(self) -> dt.datetime | None:
-        """When there is something to do again."""
-        return await self.in_thread(lambda: idle.next_at(self.office))
+    async def _next_at(self) -> dt.datetime | None:
+        """When there is something to do again, asked while nothing is in hand: what is in hand is not due."""
+        async with AsyncExitStack() as held:
+            for lock in self._locks.values():
+                await held.enter_async_context(lock)
+            return await self.in_thread(lambda: idle.next_at(self.office))
 
     async def amiss(self) -> list[str]:
         """What keeps the service from being ready."""
