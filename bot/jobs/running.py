@@ -24,7 +24,7 @@ Send = Callable[[deliver.Outgoing], Awaitable[Result]]
 
 @dataclass(frozen=True, slots=True)
 class Quiet:
-    """What a run of the ticks came to: how much they found, and the next instant at which something is due."""
+    """What a run of the ticks came to: how much they found, and when something will be due again."""
 
     work: int
     next_at: dt.datetime | None
