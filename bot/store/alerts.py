@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import Row, func, insert, select, update
+from sqlalchemy import Row, exists, func, insert, select, update
 
 from bot.domain.alerts import Alert, Outcome
 from bot.domain.levels import Level
@@ -153,7 +153,7 @@ def latest_emergency(tx: Tx, client_id: uuid.UUID) -> Alert | None:
 
 def undelivered(tx: Tx, now: dt.datetime) -> int:
     """How many open alerts nobody has been told of, though they were due a minute ago."""
-    told = select(_EVENT.alert_id).where(_EVENT.kind == "told")
+    told = exists().where(_EVENT.alert_id == _ALERT.id, _EVENT.kind == "told")
     query = (
         select(func.count())
         .select_from(tables.alert)
@@ -161,7 +161,7 @@ def undelivered(tx: Tx, now: dt.datetime) -> int:
             _ALERT.closed_at.is_(None),
             _ALERT.step > 0,
             _ALERT.raised_at <= now - dt.timedelta(minutes=1),
-            _ALERT.id.not_in(told),
+            ~told,
         )
     )
     return tx.connection.scalar(query) or 0

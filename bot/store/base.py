@@ -10,7 +10,7 @@ from pathlib import Path
 from threading import Lock
 from typing import Any, Protocol
 
-from sqlalchemy import Connection, Engine, Insert, create_engine, event, insert, select
+from sqlalchemy import Connection, Engine, Insert, create_engine, event, func, insert, select
 from sqlalchemy import Table as SqlTable
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.engine import URL, make_url
@@ -52,12 +52,15 @@ def read_url(text: str) -> URL:
     )
 
 
-def open_engine(url: URL) -> Engine:
+def open_engine(url: URL, *, checkpoints: bool = True) -> Engine:
     """An engine with our habits.
 
     SQLite: one connection that writes, WAL, every commit on disk before it counts as done (synchronous FULL),
     BEGIN IMMEDIATE so that a reading transaction can always go on to write. PostgreSQL: sessions in UTC.
     Errors never show the values that were bound.
+
+    checkpoints: whether this process may move SQLite's log into the file while others are at work; `serve`
+    alone does, a short verb beside it does not.
     """
     if url.drivername == "sqlite":
         Path(str(url.database)).expanduser().parent.mkdir(parents=True, exist_ok=True)
@@ -70,6 +73,8 @@ def open_engine(url: URL) -> Engine:
             connect_args={"timeout": BUSY_TIMEOUT_S, "check_same_thread": False},
         )
         event.listen(engine, "connect", _prepare_sqlite)
+        if not checkpoints:
+            event.listen(engine, "connect", _leave_the_log)
         event.listen(engine, "begin", _begin_immediate)
         return engine
     return create_engine(
@@ -85,6 +90,11 @@ def _prepare_sqlite(connection: sqlite3.Connection, record: ConnectionPoolEntry)
     connection.isolation_level = None  # the driver's own BEGIN would come too late
     for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON"):
         connection.execute(f"PRAGMA {pragma}")
+
+
+def _leave_the_log(connection: sqlite3.Connection, record: ConnectionPoolEntry) -> None:
+    del record
+    connection.execute("PRAGMA wal_autocheckpoint=0")
 
 
 def _begin_immediate(connection: Connection) -> None:
@@ -154,30 +164,39 @@ class Tx:
     def make_key(self, owner: uuid.UUID, now: dt.datetime) -> None:
         """Give a person, clinic or the installation a data key of its own."""
         data_key = vault.new_data_key()
-        self.connection.execute(
-            insert(tables.data_key).values(
-                owner_id=owner,
-                wrapped=vault.wrap(self._masters, owner, data_key),
-                made_at=now,
-            ),
-        )
+        self.connection.execute(insert(tables.data_key).values(self._wrapped(owner, data_key, now)))
         self.fresh_keys[owner] = data_key
 
+    def _wrapped(self, owner: uuid.UUID, data_key: bytes, now: dt.datetime) -> dict[str, Any]:
+        wrapped = vault.wrap(self._masters, owner, data_key)
+        return {"owner_id": owner, "wrapped": wrapped, "made_at": now}
+
     def prepare_installation(self, now: dt.datetime) -> None:
-        """Make the installation's own key on first use; harmless when it is there."""
+        """Make the installation's own key on first use; harmless when it is there, or made elsewhere now."""
         row = tables.data_key
         if self.connection.scalar(select(row.c.owner_id).where(row.c.owner_id == INSTALLATION)) is None:
-            self.make_key(INSTALLATION, now)
+            values = self._wrapped(INSTALLATION, vault.new_data_key(), now)
+            self.put_once(row, values, "owner_id")
 
     def check_keys(self) -> None:
-        """Raise RefusedError when DATA_KEYS do not open what is stored."""
-        try:
-            self.key_of(INSTALLATION)
-        except vault.SealError as error:
-            raise RefusedError(str(error)) from None
+        """Raise RefusedError when DATA_KEYS do not open what is stored, with a line for each key at fault.
+
+        One data key is tried for each master key that wrapped any.
+        """
+        row = tables.data_key.c
+        wrapper = func.substr(row.wrapped, 1, vault.MASTER_ID_CHARACTERS)
+        faults = []
+        for wrapped_by in self.connection.scalars(select(wrapper).distinct()).all():
+            query = select(row.owner_id).where(wrapper == wrapped_by).limit(1)
+            try:
+                self.key_of(self.connection.scalars(query).one())
+            except vault.WrongKeysError as error:
+                faults.append(str(error))
+        if faults:
+            raise RefusedError(*sorted(faults))
 
     def key_of(self, owner: uuid.UUID) -> bytes:
-        """The data key of an owner; raises SealError when it is gone or cannot be unwrapped."""
+        """The data key of an owner; raises SealError when it is gone, WrongKeysError if it stays wrapped."""
         held = self.fresh_keys.get(owner) or self._held.get(owner)
         if held is not None:
             return held
@@ -217,8 +236,8 @@ class Tx:
 
     def put_once(self, table: SqlTable, values: dict[str, Any], *unique: str) -> bool:
         """Insert a row unless one with the same unique columns is there; tells whether it was new."""
-        statement = self._insert_ignoring(table, unique).values(values)
-        return self.connection.execute(statement).rowcount == 1
+        statement = self._insert_ignoring(table, unique).values(values).returning(table.c[unique[0]])
+        return self.connection.execute(statement).first() is not None  # not every driver counts inserted rows
 
     def put_many_once(self, table: SqlTable, rows: list[dict[str, Any]], *unique: str) -> None:
         """Insert rows, leaving out those whose unique columns are there."""

@@ -53,7 +53,10 @@ def chat_of_owner(tx: Tx, owner_id: uuid.UUID) -> Chat | None:
 
 
 def link(tx: Tx, chat: Chat, role: Role, owner_id: uuid.UUID, now: dt.datetime) -> Chat:
-    """Link a chat to a person; her number is sealed with her own key from here on."""
+    """Link a chat to a person; her number is sealed with her own key from here on.
+
+    A person has one chat: the earlier one is unlinked first.
+    """
     sealed = tx.seal(owner_id, Place("chat", chat.id, "user_id"), str(chat.user_id))
     tx.connection.execute(
         update(tables.chat)
@@ -161,11 +164,14 @@ def fact_fits(tx: Tx, invite_id: uuid.UUID, fact: str) -> bool:
     return False
 
 
-def close_invite(tx: Tx, invite_id: uuid.UUID, how: str, now: dt.datetime) -> None:
-    """Close an invite as `used` or `refused`."""
-    tx.connection.execute(
-        update(tables.invite).where(_INVITE.id == invite_id).values(closed_at=now, closed_as=how),
+def close_invite(tx: Tx, invite_id: uuid.UUID, how: str, now: dt.datetime) -> bool:
+    """Close an invite as `used` or `refused`; False when somebody else closed it first."""
+    statement = (
+        update(tables.invite)
+        .where(_INVITE.id == invite_id, _INVITE.closed_at.is_(None))
+        .values(closed_at=now, closed_as=how)
     )
+    return tx.connection.execute(statement).rowcount == 1
 
 
 def add_wrong_code(tx: Tx, chat_id: uuid.UUID, now: dt.datetime) -> None:

@@ -40,10 +40,14 @@ def set_reports(
     client_ids: Iterable[uuid.UUID],
     since_on: dt.date,
 ) -> dict[uuid.UUID, list[SetReport]]:
-    """The reports of some clients about days from `since_on` on, in one pass."""
-    query = select(_SETS.client_id, _SETS.on_date, _SETS.meaning, _SETS.value, _SETS.said_at).where(
-        _SETS.client_id.in_(list(client_ids)),
-        _SETS.on_date >= since_on,
+    """The reports of some clients about days from `since_on` on, oldest first, in one pass.
+
+    The platform dates a message to the second; what was said in the same one keeps the order it came in.
+    """
+    query = (
+        select(_SETS.client_id, _SETS.on_date, _SETS.meaning, _SETS.value, _SETS.said_at)
+        .where(_SETS.client_id.in_(list(client_ids)), _SETS.on_date >= since_on)
+        .order_by(_SETS.said_at, _SETS.id)
     )
     found: dict[uuid.UUID, list[SetReport]] = {}
     for row in tx.connection.execute(query):

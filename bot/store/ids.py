@@ -5,29 +5,30 @@ import os
 import threading
 import uuid
 
-_lock = threading.Lock()
-_last = (0, 0)
-SEQUENCE_BITS = 12
+COUNTER_BITS = 12
 RANDOM_BITS = 62
+MILLISECONDS_KEPT = 4096
+_EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
+_MILLISECOND = dt.timedelta(milliseconds=1)
+_lock = threading.Lock()
+_given: dict[int, int] = {}  # how many ids each of the latest milliseconds has given
 
 
 def new_id(now: dt.datetime) -> uuid.UUID:
-    """A new id for an instant; ids made in one process in the same millisecond keep their order.
+    """A new id for an aware instant; ids made in one process for the same millisecond keep their order.
 
-    The 12 bits after the version hold a counter within the millisecond (RFC 9562, 6.2, method 1, read); when
-    it runs over, the id borrows the next millisecond.
+    The 12 bits after the version hold a counter within the millisecond (RFC 9562, 6.2, method 1); where more
+    than 4,096 are made for one, as under a clock that stands, the further ones borrow from the next. Threads
+    work at instants of their own, so each of the latest milliseconds has its own counter.
     """
-    global _last  # noqa: PLW0603 - the counter belongs to the process, as the method wants
-    millisecond = int(now.timestamp() * 1000)
+    millisecond = (now - _EPOCH) // _MILLISECOND  # in whole numbers: a float would now and then be one short
     with _lock:
-        last_ms, count = _last
-        if millisecond == last_ms:
-            count += 1
-            if count >> SEQUENCE_BITS:
-                millisecond, count = millisecond + 1, 0
-        else:
-            count = 0
-        _last = (millisecond, count)
+        count = _given.pop(millisecond, 0)
+        _given[millisecond] = count + 1
+        if len(_given) > MILLISECONDS_KEPT:
+            del _given[next(iter(_given))]
+    millisecond += count >> COUNTER_BITS
+    count &= (1 << COUNTER_BITS) - 1
     tail = int.from_bytes(os.urandom(8)) >> (64 - RANDOM_BITS)
     value = (millisecond & (1 << 48) - 1) << 80 | 0x7 << 76 | count << 64 | 0b10 << RANDOM_BITS | tail
     return uuid.UUID(int=value)

@@ -5,19 +5,24 @@ import uuid
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from sqlalchemy import ColumnElement, FromClause, and_, exists, func, or_, select, update
+from sqlalchemy import exists, func, or_, select, update
 
+from bot.logs import get
 from bot.store import tables
 from bot.store.base import INSTALLATION, Tx
 from bot.store.chats import user_hash
 from bot.store.ids import new_id
-from bot.store.vault import Place
+from bot.store.vault import Place, SealError, WrongKeysError
 
 LEASE = dt.timedelta(seconds=10)
 TRIES = 3
+WITHOUT_KEY = dt.timedelta(minutes=1)  # before an update is tried again that DATA_KEYS do not open
 KEY_KEPT = dt.timedelta(days=3)  # the platform may number anew after a silent week
+SETTLED = ("handled", "set_aside")
+ONE_CLAIM = 2861946504173390581  # the advisory lock of whoever claims; any fixed number
 
 _INBOX = tables.inbox.c
+log = get()
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +62,7 @@ def accept(tx: Tx, bot: str, batch: Sequence[Received], now: dt.datetime) -> Non
     for received in batch:
         row_id = new_id(now)
         hashed = None if received.sender is None else hashes[received.sender]
-        owner = INSTALLATION if hashed is None else owners.get(hashed, INSTALLATION)
+        owner = INSTALLATION if hashed is None else _sealer(tx, owners.get(hashed, INSTALLATION))
         rows.append(
             {
                 "id": row_id,
@@ -73,18 +78,31 @@ def accept(tx: Tx, bot: str, batch: Sequence[Received], now: dt.datetime) -> Non
     tx.put_many_once(tables.inbox, rows, "bot", "update_id")
 
 
-def claim(tx: Tx, worker: uuid.UUID, now: dt.datetime) -> Stored | None:
-    """Take the next update: the lowest number whose sender has no earlier one unsettled.
+def _sealer(tx: Tx, owner: uuid.UUID) -> uuid.UUID:
+    """Whose key seals an update: its sender's, or the installation's where hers cannot be had."""
+    try:
+        tx.key_of(owner)
+    except SealError:
+        return INSTALLATION
+    return owner
 
-    A claim ends with its lease and then counts as a try; an update that has used up its tries is not handed
-    out again (`overdue` finds it).
+
+def claim(tx: Tx, worker: uuid.UUID, now: dt.datetime) -> Stored | None:
+    """Take the next update: the lowest number whose sender has no earlier one unsettled, and none in hand.
+
+    Every claim counts as a try, whether it ends by being settled, pushed back or with its lease. An update
+    that does not open holds nobody up: it is set aside, or left for later where the right DATA_KEYS help.
     """
+    if not tx.on_sqlite:
+        # One claim at a time. Two at once would not see each other, so that a number which arrives while a
+        # later one of the same sender is being claimed could be handled beside it.
+        tx.connection.execute(select(func.pg_advisory_xact_lock(ONE_CLAIM)))
     earlier = tables.inbox.alias("earlier")
     waits = exists().where(
         earlier.c.sender_hash == _INBOX.sender_hash,
         earlier.c.bot == _INBOX.bot,
         earlier.c.state == "new",
-        or_(earlier.c.lease_until > now, _order(earlier) < _order(tables.inbox)),
+        or_(earlier.c.lease_until > now, earlier.c.update_id < _INBOX.update_id),
         earlier.c.id != _INBOX.id,
     )
     free = (
@@ -94,7 +112,7 @@ def claim(tx: Tx, worker: uuid.UUID, now: dt.datetime) -> Stored | None:
             or_(_INBOX.lease_until.is_(None), _INBOX.lease_until <= now),
             or_(_INBOX.sender_hash.is_(None), ~waits),
         )
-        .order_by(_order(tables.inbox), _INBOX.id)
+        .order_by(_INBOX.update_id, _INBOX.id)
         .limit(1)
         .with_for_update(skip_locked=True)
         .cte("free")
@@ -106,15 +124,18 @@ def claim(tx: Tx, worker: uuid.UUID, now: dt.datetime) -> Stored | None:
         .values(worker=worker, lease_until=now + LEASE, tries=_INBOX.tries + 1)
         .returning(_INBOX.id, _INBOX.raw, _INBOX.received_at, _INBOX.tries)
     )
-    row = tx.connection.execute(statement).first()
-    if row is None:
-        return None
-    raw = tx.open(Place("inbox", row.id, "raw"), row.raw)
-    return Stored(row.id, raw, row.received_at, row.tries)
-
-
-def _order(table: FromClause) -> ColumnElement[int]:
-    return func.coalesce(table.c.update_id, 0)
+    while (row := tx.connection.execute(statement).first()) is not None:
+        try:
+            raw = tx.open(Place("inbox", row.id, "raw"), row.raw)
+        except WrongKeysError:
+            push_back(tx, row.id, worker, now + WITHOUT_KEY, counts=False)
+            log.error("update_stays_sealed", update=str(row.id))  # noqa: TRY400 - no traceback needed
+        except SealError:
+            settle(tx, row.id, worker, "set_aside", now)
+            log.error("update_does_not_open", update=str(row.id))  # noqa: TRY400 - the same
+        else:
+            return Stored(row.id, raw, row.received_at, row.tries)
+    return None
 
 
 def settle(tx: Tx, inbox_id: uuid.UUID, worker: uuid.UUID, state: str, now: dt.datetime) -> bool:
@@ -127,12 +148,15 @@ def settle(tx: Tx, inbox_id: uuid.UUID, worker: uuid.UUID, state: str, now: dt.d
     return tx.connection.execute(statement).rowcount == 1
 
 
-def push_back(tx: Tx, inbox_id: uuid.UUID, worker: uuid.UUID, until: dt.datetime) -> None:
-    """Try an update again later: its handling failed."""
+def push_back(
+    tx: Tx, inbox_id: uuid.UUID, worker: uuid.UUID, until: dt.datetime, *, counts: bool = True
+) -> None:
+    """Try an update again later: its handling failed. `counts`: the failure was a try."""
+    tries = _INBOX.tries if counts else _INBOX.tries - 1
     tx.connection.execute(
         update(tables.inbox)
-        .where(and_(_INBOX.id == inbox_id, _INBOX.worker == worker))
-        .values(worker=None, lease_until=until),
+        .where(_INBOX.id == inbox_id, _INBOX.worker == worker)
+        .values(worker=None, lease_until=until, tries=tries),
     )
 
 
@@ -143,6 +167,16 @@ def waiting(tx: Tx) -> int:
 
 def next_at(tx: Tx) -> dt.datetime | None:
     """When the next unsettled update may be tried, None when there is none or one is free now."""
+    leased = tables.inbox.alias("leased")
+    behind = exists().where(
+        leased.c.sender_hash == _INBOX.sender_hash,
+        leased.c.bot == _INBOX.bot,
+        leased.c.state == "new",
+        leased.c.lease_until.is_not(None),
+    )
+    free = select(_INBOX.id).where(_INBOX.state == "new", _INBOX.lease_until.is_(None), ~behind).limit(1)
+    if tx.connection.scalar(free) is not None:
+        return None
     soonest: dt.datetime | None = tx.connection.scalar(
         select(func.min(_INBOX.lease_until)).where(_INBOX.state == "new"),
     )
@@ -154,8 +188,8 @@ def release_keys(tx: Tx, now: dt.datetime) -> None:
     tx.connection.execute(
         update(tables.inbox)
         .where(
-            _INBOX.state != "new",
-            _INBOX.update_id.is_not(None),
+            _INBOX.state.in_(SETTLED),
+            _INBOX.update_id >= 0,  # the numbers not yet freed, as a range that the index can look up
             _INBOX.received_at <= now - KEY_KEPT,
         )
         .values(update_id=None),

@@ -68,17 +68,19 @@ def _run(engine: Engine, step: Step) -> None:
         on_sqlite = connection.dialect.name == "sqlite"
         if on_sqlite:
             _foreign_keys(connection, "OFF")
-        with connection.begin():
-            if not on_sqlite:
-                connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({ONE_RUNNER})")
-                connection.exec_driver_sql("SET LOCAL lock_timeout = '10s'")
-            step(_config(connection))
-            if on_sqlite and connection.exec_driver_sql("PRAGMA foreign_key_check").first() is not None:
-                raise RefusedError(
-                    "the migration would leave rows without their parents; nothing was changed"
-                )
-        if on_sqlite:
-            _foreign_keys(connection, "ON")
+        try:
+            with connection.begin():
+                if not on_sqlite:
+                    connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({ONE_RUNNER})")
+                    connection.exec_driver_sql("SET LOCAL lock_timeout = '10s'")
+                step(_config(connection))
+                if on_sqlite and connection.exec_driver_sql("PRAGMA foreign_key_check").first() is not None:
+                    raise RefusedError(
+                        "the migration would leave rows without their parents; nothing was changed"
+                    )
+        finally:
+            if on_sqlite:
+                _foreign_keys(connection, "ON")
 
 
 def _foreign_keys(connection: Connection, setting: str) -> None:

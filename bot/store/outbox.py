@@ -1,25 +1,30 @@
 """What is to be sent: put in the transaction that caused it, claimed by priority, settled once."""
 
 import datetime as dt
+import math
 import uuid
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import func, or_, select, update
+from sqlalchemy import ColumnElement, FromClause, Row, and_, exists, func, or_, select, update
 
 from bot.domain.delivery import CHAT_SPACING, POLICIES, Fate, Kind, State
 from bot.domain.people import Role
+from bot.logs import get
 from bot.store import tables
 from bot.store.base import INSTALLATION, Tx
 from bot.store.ids import new_id
-from bot.store.vault import Place
+from bot.store.types import SealedBytes
+from bot.store.vault import Place, SealError, WrongKeysError
 
 LEASE = dt.timedelta(seconds=60)  # longer than the longest wait for the platform's answer
+WITHOUT_KEY = dt.timedelta(minutes=1)  # before a message is tried again that DATA_KEYS do not open
 
 _OUTBOX = tables.outbox.c
 _CHAT = tables.chat.c
 _BUDGET = tables.send_budget.c
+log = get()
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,14 +84,18 @@ def put(tx: Tx, letter: Letter, now: dt.datetime) -> bool:
     return tx.put_once(tables.outbox, values, "key")
 
 
-def _sendable(now: dt.datetime, kinds: Sequence[Kind]) -> tuple[Any, ...]:
+def _sendable(row: FromClause, kinds: Sequence[Kind], now: dt.datetime) -> tuple[ColumnElement[bool], ...]:
+    """What a row of the outbox, joined with its chat, has to be to go now."""
+    priorities = [POLICIES[kind].priority for kind in kinds]
     unspaced = [kind.value for kind in kinds if not POLICIES[kind].spaced]
     return (
-        _OUTBOX.state == State.QUEUED.value,
-        _OUTBOX.kind.in_([kind.value for kind in kinds]),
-        _OUTBOX.not_before <= now,
+        row.c.state == State.QUEUED.value,
+        row.c.priority.between(min(priorities), max(priorities)),  # so that the index is read in order
+        row.c.kind.in_([kind.value for kind in kinds]),
+        row.c.not_before <= now,
+        or_(row.c.expires_at.is_(None), row.c.expires_at > now),
         _CHAT.gone_at.is_(None),
-        or_(_OUTBOX.kind.in_(unspaced), _CHAT.free_at.is_(None), _CHAT.free_at <= now),
+        or_(row.c.kind.in_(unspaced), _CHAT.free_at.is_(None), _CHAT.free_at <= now),
     )
 
 
@@ -95,7 +104,7 @@ def any_sendable(tx: Tx, kinds: Sequence[Kind], now: dt.datetime) -> bool:
     query = (
         select(_OUTBOX.id)
         .join(tables.chat, _CHAT.id == _OUTBOX.chat_id)
-        .where(*_sendable(now, kinds))
+        .where(*_sendable(tables.outbox, kinds, now))
         .limit(1)
     )
     return tx.connection.scalar(query) is not None
@@ -111,24 +120,26 @@ def take(
     """Mark up to `limit` messages as `sending` and hand them out, most urgent first.
 
     One message a chat at a time, in the order they were put. The chat's next message waits for the spacing.
+    The chats are locked with the messages: two workers never take messages of one chat at the same time.
+    A message that does not open holds nobody up: it is refused, or left for later where the right DATA_KEYS
+    help.
     """
-    first = (
-        select(
-            _OUTBOX.id,
-            _OUTBOX.priority,
-            func.row_number()
-            .over(partition_by=_OUTBOX.chat_id, order_by=(_OUTBOX.priority, _OUTBOX.id))
-            .label("place"),
-        )
-        .join(tables.chat, _CHAT.id == _OUTBOX.chat_id)
-        .where(*_sendable(now, kinds))
-        .subquery()
+    sooner = tables.outbox.alias("sooner")
+    has_sooner = exists().where(
+        sooner.c.chat_id == _OUTBOX.chat_id,
+        or_(
+            sooner.c.priority < _OUTBOX.priority,
+            and_(sooner.c.priority == _OUTBOX.priority, sooner.c.id < _OUTBOX.id),
+        ),
+        *_sendable(sooner, kinds, now),
     )
-    chosen = select(first.c.id).where(first.c.place == 1).order_by(first.c.priority, first.c.id).limit(limit)
     locked = (
         select(_OUTBOX.id)
-        .where(_OUTBOX.id.in_(chosen), _OUTBOX.state == State.QUEUED.value)
-        .with_for_update(skip_locked=True)
+        .join(tables.chat, _CHAT.id == _OUTBOX.chat_id)
+        .where(*_sendable(tables.outbox, kinds, now), ~has_sooner.correlate(tables.outbox, tables.chat))
+        .order_by(_OUTBOX.priority, _OUTBOX.id)
+        .limit(limit)
+        .with_for_update(skip_locked=True, key_share=True)
         .cte("locked")
         .prefix_with("MATERIALIZED", dialect="postgresql")
     )
@@ -139,6 +150,7 @@ def take(
             state=State.SENDING.value,
             worker=worker,
             lease_until=now + LEASE,
+            taken_at=now,
             attempt=_OUTBOX.attempt + 1,
         )
         .returning(
@@ -154,28 +166,42 @@ def take(
     rows = sorted(tx.connection.execute(statement).all(), key=lambda row: (row.priority, row.id))
     if not rows:
         return []
-    chat_ids = [row.chat_id for row in rows]
-    heard = [row.chat_id for row in rows if row.kind != Kind.TOUCH.value]
+    chats = {
+        row.id: row.user_id
+        for row in tx.connection.execute(
+            select(_CHAT.id, _CHAT.user_id).where(_CHAT.id.in_([row.chat_id for row in rows]))
+        )
+    }
+    taken = []
+    for row in rows:
+        try:
+            taken.append(_open(tx, row, chats[row.chat_id]))
+        except WrongKeysError:
+            later = Fate(State.QUEUED, now + WITHOUT_KEY)
+            settle(tx, row.id, worker, later, now, reason="DATA_KEYS do not open it")
+            log.error("message_stays_sealed", message=str(row.id), kind=row.kind)  # noqa: TRY400 - no traceback needed
+        except SealError:
+            settle(tx, row.id, worker, Fate(State.REFUSED), now, reason="does not open")
+            log.error("message_does_not_open", message=str(row.id), kind=row.kind)  # noqa: TRY400 - the same
+    heard = [message.chat_id for message in taken if message.kind is not Kind.TOUCH]
     if heard:
         tx.connection.execute(
             update(tables.chat).where(_CHAT.id.in_(heard)).values(free_at=now + CHAT_SPACING),
         )
-    numbers = {
-        row.id: int(tx.open_text(Place("chat", row.id, "user_id"), row.user_id))
-        for row in tx.connection.execute(select(_CHAT.id, _CHAT.user_id).where(_CHAT.id.in_(chat_ids)))
-    }
-    return [
-        Taken(
-            id=row.id,
-            kind=Kind(row.kind),
-            attempt=row.attempt,
-            chat_id=row.chat_id,
-            user_id=numbers[row.chat_id],
-            content=tx.open_json(Place("outbox", row.id, "content"), row.content),
-            picture=None if row.picture is None else tx.open(Place("outbox", row.id, "picture"), row.picture),
-        )
-        for row in rows
-    ]
+    return taken
+
+
+def _open(tx: Tx, row: Row[Any], user_id: SealedBytes) -> Taken:
+    picture = row.picture
+    return Taken(
+        id=row.id,
+        kind=Kind(row.kind),
+        attempt=row.attempt,
+        chat_id=row.chat_id,
+        user_id=int(tx.open_text(Place("chat", row.chat_id, "user_id"), user_id)),
+        content=tx.open_json(Place("outbox", row.id, "content"), row.content),
+        picture=None if picture is None else tx.open(Place("outbox", row.id, "picture"), picture),
+    )
 
 
 def settle(
@@ -218,7 +244,7 @@ class Stranded:
 
 
 def stranded(tx: Tx, now: dt.datetime, others_than: uuid.UUID | None = None) -> list[Stranded]:
-    """Messages whose sender's lease is over.
+    """Messages whose sender's lease is over, locked until the end of the transaction.
 
     others_than: on a database with one writer, everything that another (dead) worker was sending is stranded
     at once, lease or not.
@@ -226,9 +252,10 @@ def stranded(tx: Tx, now: dt.datetime, others_than: uuid.UUID | None = None) -> 
     over = _OUTBOX.lease_until <= now
     if others_than is not None:
         over = or_(over, _OUTBOX.worker != others_than)
-    query = select(_OUTBOX.id, _OUTBOX.kind, _OUTBOX.attempt, _OUTBOX.worker).where(
-        _OUTBOX.state == State.SENDING.value,
-        over,
+    query = (
+        select(_OUTBOX.id, _OUTBOX.kind, _OUTBOX.attempt, _OUTBOX.worker)
+        .where(_OUTBOX.state == State.SENDING.value, over)
+        .with_for_update(skip_locked=True)
     )
     return [Stranded(row.id, Kind(row.kind), row.attempt, row.worker) for row in tx.connection.execute(query)]
 
@@ -271,39 +298,59 @@ def sent_message(tx: Tx, key: str) -> int | None:
 def permits(
     tx: Tx, bot: str, rate: float, bulk_share: float, bulk: bool, wanted: int, now: dt.datetime
 ) -> int:
-    """Take up to `wanted` permits to send from the bot's budget, shared by all workers.
+    """How many messages, up to `wanted`, may be taken now: the bot's budget, shared by all workers.
 
-    rate: permits a second; `bulk_share` of them is all that nudges and digests may use. At most one second's
-    worth is saved up. Permits that are taken and not used are lost, never counted twice. 0 while the
-    platform has asked for a pause.
+    rate: messages a second (1 and up); `bulk_share` of them is all that nudges and digests may use. What was
+    taken in the last second is counted, so that no second, wherever it begins, has more; whatever is taken
+    without asking here counts too. The budget stays locked until the end of the transaction, in which the
+    messages are to be taken. 0 while the platform has asked for a pause.
     """
     query = select(tables.send_budget).where(_BUDGET.bot == bot).with_for_update()
     row = tx.connection.execute(query).first()
     if row is None:
-        fresh = {"bot": bot, "permits": rate, "bulk_permits": rate * bulk_share, "as_of": now}
-        tx.put_once(tables.send_budget, fresh, "bot")
+        tx.put_once(tables.send_budget, {"bot": bot}, "bot")
         row = tx.connection.execute(query).one()
     if row.hold_until is not None and row.hold_until > now:
         return 0
-    passed_s = max(0.0, (now - row.as_of).total_seconds())
-    every = min(rate, row.permits + passed_s * rate)
-    of_bulk = min(rate * bulk_share, row.bulk_permits + passed_s * rate * bulk_share)
-    granted = min(wanted, int(min(every, of_bulk) if bulk else every))
-    tx.connection.execute(
-        update(tables.send_budget)
-        .where(_BUDGET.bot == bot)
-        .values(
-            permits=every - granted,
-            bulk_permits=of_bulk - granted if bulk else of_bulk,
-            as_of=now,
-        ),
+    _follow_clock_back(tx, now)
+    left = _left(tx, bot, rate, list(Kind), now)
+    if bulk:
+        left = min(left, _left(tx, bot, rate * bulk_share, [k for k in Kind if POLICIES[k].bulk], now))
+    return max(0, min(wanted, left))
+
+
+def _left(tx: Tx, bot: str, rate: float, kinds: Sequence[Kind], now: dt.datetime) -> int:
+    """What a rate leaves in the second that ends now; longer where it allows less than one a second."""
+    window_s = max(1.0, 1 / rate)
+    query = (
+        select(func.count())
+        .select_from(tables.outbox)
+        .join(tables.chat, _CHAT.id == _OUTBOX.chat_id)
+        .where(
+            _OUTBOX.taken_at > now - dt.timedelta(seconds=window_s),
+            _OUTBOX.kind.in_([kind.value for kind in kinds]),
+            _CHAT.bot == bot,
+        )
     )
-    return granted
+    allowed = math.floor(rate * window_s + 1e-9)  # 0.8 * 30 are 24, whatever the machine makes of it
+    return allowed - (tx.connection.scalar(query) or 0)
+
+
+def _follow_clock_back(tx: Tx, now: dt.datetime) -> None:
+    """What was taken before the clock was set back counts from now on, and not until that time comes again.
+
+    Less than a second ahead is another worker's clock, and is left alone.
+    """
+    ahead = _OUTBOX.taken_at > now + dt.timedelta(seconds=1)
+    tx.connection.execute(update(tables.outbox).where(ahead).values(taken_at=now))
 
 
 def hold(tx: Tx, bot: str, until: dt.datetime) -> None:
-    """Send nothing for this bot until an instant: the platform asked for it."""
-    tx.connection.execute(update(tables.send_budget).where(_BUDGET.bot == bot).values(hold_until=until))
+    """Send nothing for this bot until an instant: the platform asked for it. A longer pause stays."""
+    tx.put_once(tables.send_budget, {"bot": bot}, "bot")
+    shorter = or_(_BUDGET.hold_until.is_(None), _BUDGET.hold_until < until)
+    statement = update(tables.send_budget).where(_BUDGET.bot == bot, shorter).values(hold_until=until)
+    tx.connection.execute(statement)
 
 
 def counts(tx: Tx) -> dict[str, int]:

@@ -10,7 +10,6 @@ from sqlalchemy import (
     Boolean,
     Column,
     Date,
-    Float,
     ForeignKey,
     Index,
     Integer,
@@ -180,7 +179,7 @@ chat = Table(
     Column("free_at", Instant),
     Column("gone_at", Instant),
     UniqueConstraint("bot", "user_hash"),
-    Index(None, "owner_id"),
+    UniqueConstraint("owner_id"),
 )
 
 wrong_code = Table(
@@ -322,10 +321,12 @@ outbox = Table(
     Column("attempt", Integer, nullable=False),
     Column("worker", Uuid),
     Column("lease_until", Instant),
+    Column("taken_at", Instant),
     Column("settled_at", Instant),
     Column("message_id", BigInteger),
     Column("reason", String(80)),
-    Index(None, "state", "priority", "not_before"),
+    Index(None, "state", "priority", "id"),
+    Index(None, "taken_at"),
     Index(None, "chat_id", "state"),
 )
 
@@ -333,8 +334,5 @@ send_budget = Table(
     "send_budget",
     metadata,
     Column("bot", String(64), primary_key=True),
-    Column("permits", Float, nullable=False),
-    Column("bulk_permits", Float, nullable=False),
-    Column("as_of", Instant, nullable=False),
     Column("hold_until", Instant),
 )

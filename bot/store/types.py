@@ -20,7 +20,7 @@ class Instant(TypeDecorator[dt.datetime]):
         """The value as the database takes it; raises ValueError for a naive instant."""
         if value is None:
             return None
-        if value.tzinfo is None:
+        if value.utcoffset() is None:
             raise ValueError("an instant without a zone was about to be stored; expected aware UTC")
         in_utc = value.astimezone(dt.UTC)
         return in_utc.replace(tzinfo=None) if dialect.name == "sqlite" else in_utc

@@ -12,7 +12,7 @@ import hmac
 import os
 import uuid
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from cryptography.exceptions import InvalidTag
 from cryptography.hazmat.primitives.ciphers.aead import AESGCM
@@ -30,6 +30,10 @@ HEAD_BYTES = len(FORMAT) + ID_BYTES + NONCE_BYTES
 
 class SealError(BotError):
     """A value that does not open: its key is gone, or it does not belong where it was found."""
+
+
+class WrongKeysError(SealError):
+    """DATA_KEYS do not open a data key; with the right ones everything opens again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +55,7 @@ class MasterKey:
     """A key that wraps data keys; `key_id` stands in front of what it wrapped."""
 
     key_id: str
-    key: bytes
+    key: bytes = field(repr=False)
 
 
 def new_master_key() -> str:
@@ -64,25 +68,27 @@ def parse_master_keys(text: str) -> tuple[MasterKey, ...]:
     """The master keys of DATA_KEYS, the first one being the one that wraps.
 
     text: `id:key` entries, split by commas or white space. Raises SettingsError naming the entry at fault,
-    never showing the key.
+    never showing the key. An id may stand there once only: it tells which key opens what.
     """
     entries = text.replace(",", " ").split()
     if not entries:
         raise SettingsError("DATA_KEYS: no key in it; make one with `programme-bot new-key`")
-    keys = []
+    keys: dict[str, MasterKey] = {}
     for place, entry in enumerate(entries, start=1):
-        key_id, colon, encoded = entry.partition(":")
+        key_id, _, encoded = entry.partition(":")
         try:
-            key = base64.urlsafe_b64decode(encoded.encode())
-        except (binascii.Error, UnicodeEncodeError, ValueError):
+            key = base64.b64decode(encoded, altchars=b"-_", validate=True)
+        except (binascii.Error, ValueError):
             key = b""
-        if not colon or len(key_id) != MASTER_ID_CHARACTERS or len(key) != KEY_BYTES:
+        if not key_id.isascii() or len(key_id) != MASTER_ID_CHARACTERS or len(key) != KEY_BYTES:
             raise SettingsError(
                 f"DATA_KEYS: entry {place} is not a key; expected `id:key` "
                 "as `programme-bot new-key` prints it",
             )
-        keys.append(MasterKey(key_id, key))
-    return tuple(keys)
+        if key_id in keys:
+            raise SettingsError(f"DATA_KEYS: entry {place} has the id of an earlier one; leave one of them")
+        keys[key_id] = MasterKey(key_id, key)
+    return tuple(keys.values())
 
 
 def wrap(masters: Sequence[MasterKey], owner: uuid.UUID, data_key: bytes) -> bytes:
@@ -92,9 +98,14 @@ def wrap(masters: Sequence[MasterKey], owner: uuid.UUID, data_key: bytes) -> byt
     return masters[0].key_id.encode() + nonce + sealed
 
 
+def wrapper_of(wrapped: bytes) -> str:
+    """The id of the master key that wrapped a data key."""
+    return wrapped[:MASTER_ID_CHARACTERS].decode("ascii", "replace")
+
+
 def unwrap(masters: Sequence[MasterKey], owner: uuid.UUID, wrapped: bytes) -> bytes:
-    """The data key of an owner; raises SealError when no master key at hand opens it."""
-    key_id = wrapped[:MASTER_ID_CHARACTERS].decode("ascii", "replace")
+    """The data key of an owner; raises WrongKeysError when no master key at hand opens it."""
+    key_id = wrapper_of(wrapped)
     nonce = wrapped[MASTER_ID_CHARACTERS : MASTER_ID_CHARACTERS + NONCE_BYTES]
     for master in masters:
         if master.key_id == key_id:
@@ -102,11 +113,11 @@ def unwrap(masters: Sequence[MasterKey], owner: uuid.UUID, wrapped: bytes) -> by
                 return AESGCM(master.key).decrypt(
                     nonce, wrapped[MASTER_ID_CHARACTERS + NONCE_BYTES :], owner.bytes
                 )
-            except InvalidTag as error:
-                raise SealError(
+            except (InvalidTag, ValueError) as error:  # the latter: cut short
+                raise WrongKeysError(
                     f"DATA_KEYS: key {key_id} has the right id but does not open the data"
                 ) from error
-    raise SealError(f"DATA_KEYS: key {key_id} is missing; data was wrapped with it")
+    raise WrongKeysError(f"DATA_KEYS: key {key_id} is missing; data was wrapped with it")
 
 
 def new_data_key() -> bytes:
@@ -123,7 +134,9 @@ def seal(data_key: bytes, owner: uuid.UUID, place: Place, plain: bytes) -> Seale
 
 
 def owner_of(sealed: SealedBytes) -> uuid.UUID:
-    """Whose key opens this value."""
+    """Whose key opens this value; raises SealError for bytes that the vault has not made."""
+    if not sealed.startswith(FORMAT) or len(sealed) < HEAD_BYTES:
+        raise SealError("a sealed value has no head that this program knows")
     return uuid.UUID(bytes=bytes(sealed[len(FORMAT) : len(FORMAT) + ID_BYTES]))
 
 
@@ -132,7 +145,7 @@ def unseal(data_key: bytes, place: Place, sealed: SealedBytes) -> bytes:
     nonce = sealed[len(FORMAT) + ID_BYTES : HEAD_BYTES]
     try:
         return AESGCM(data_key).decrypt(nonce, sealed[HEAD_BYTES:], place.bound)
-    except InvalidTag as error:
+    except (InvalidTag, ValueError) as error:
         raise SealError(f"a value of {place.table}.{place.column} does not open where it stands") from error
 
 

@@ -23,8 +23,8 @@ def upgrade() -> None:
         sa.Column("gone_at", sa.DateTime(timezone=True), nullable=True),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_chat")),
         sa.UniqueConstraint("bot", "user_hash", name=op.f("uq_chat_bot_user_hash")),
+        sa.UniqueConstraint("owner_id", name=op.f("uq_chat_owner_id")),
     )
-    op.create_index(op.f("ix_chat_owner_id"), "chat", ["owner_id"], unique=False)
     op.create_table(
         "clinic",
         sa.Column("id", sa.Uuid(), nullable=False),
@@ -90,9 +90,6 @@ def upgrade() -> None:
     op.create_table(
         "send_budget",
         sa.Column("bot", sa.String(length=64), nullable=False),
-        sa.Column("permits", sa.Float(), nullable=False),
-        sa.Column("bulk_permits", sa.Float(), nullable=False),
-        sa.Column("as_of", sa.DateTime(timezone=True), nullable=False),
         sa.Column("hold_until", sa.DateTime(timezone=True), nullable=True),
         sa.PrimaryKeyConstraint("bot", name=op.f("pk_send_budget")),
     )
@@ -119,6 +116,7 @@ def upgrade() -> None:
         sa.Column("attempt", sa.Integer(), nullable=False),
         sa.Column("worker", sa.Uuid(), nullable=True),
         sa.Column("lease_until", sa.DateTime(timezone=True), nullable=True),
+        sa.Column("taken_at", sa.DateTime(timezone=True), nullable=True),
         sa.Column("settled_at", sa.DateTime(timezone=True), nullable=True),
         sa.Column("message_id", sa.BigInteger(), nullable=True),
         sa.Column("reason", sa.String(length=80), nullable=True),
@@ -127,12 +125,8 @@ def upgrade() -> None:
         sa.UniqueConstraint("key", name=op.f("uq_outbox_key")),
     )
     op.create_index(op.f("ix_outbox_chat_id_state"), "outbox", ["chat_id", "state"], unique=False)
-    op.create_index(
-        op.f("ix_outbox_state_priority_not_before"),
-        "outbox",
-        ["state", "priority", "not_before"],
-        unique=False,
-    )
+    op.create_index(op.f("ix_outbox_state_priority_id"), "outbox", ["state", "priority", "id"], unique=False)
+    op.create_index(op.f("ix_outbox_taken_at"), "outbox", ["taken_at"], unique=False)
     op.create_table(
         "staff",
         sa.Column("id", sa.Uuid(), nullable=False),
@@ -359,7 +353,8 @@ def downgrade() -> None:
     op.drop_table("wrong_code")
     op.drop_index(op.f("ix_staff_next_digest_at"), table_name="staff")
     op.drop_table("staff")
-    op.drop_index(op.f("ix_outbox_state_priority_not_before"), table_name="outbox")
+    op.drop_index(op.f("ix_outbox_taken_at"), table_name="outbox")
+    op.drop_index(op.f("ix_outbox_state_priority_id"), table_name="outbox")
     op.drop_index(op.f("ix_outbox_chat_id_state"), table_name="outbox")
     op.drop_table("outbox")
     op.drop_table("talk")
@@ -372,5 +367,4 @@ def downgrade() -> None:
     op.drop_table("inbox")
     op.drop_table("data_key")
     op.drop_table("clinic")
-    op.drop_index(op.f("ix_chat_owner_id"), table_name="chat")
     op.drop_table("chat")
