@@ -16,13 +16,14 @@ Warning signs are read elsewhere, from the raw text and always first.
 import datetime as dt
 import re
 from dataclasses import dataclass, field, replace
-from enum import StrEnum
 
-from bot.domain import reading_counts, reading_shapes, reading_tables, reading_tokens
+from bot.domain import reading_counts, reading_shapes, reading_symptoms, reading_tables, reading_tokens
 from bot.domain import reading_words as words
 from bot.domain.reading_counts import Clause, Found
 from bot.domain.reading_rules import Asked, Force, Meaning
 from bot.domain.reading_shapes import DISTRESS, MAY_COUNT
+from bot.domain.reading_symptoms import Measure, Symptom
+from bot.domain.reading_tables import Tables
 from bot.domain.reading_tokens import Token
 from bot.domain.reading_words import Wish
 
@@ -43,22 +44,6 @@ class Sets:
     said: int | None = None
 
 
-class Measure(StrEnum):
-    """What a symptom's figure counts: leaks of the day, or a score of 0 to 10."""
-
-    LEAKS = "leaks"
-    PAIN = "pain"
-    HEAVINESS = "heaviness"
-
-
-@dataclass(frozen=True, slots=True)
-class Symptom:
-    """A figure about a symptom, said in so many words: leaks from 0 up, pain and heaviness 0 to 10."""
-
-    measure: Measure
-    value: int
-
-
 @dataclass(frozen=True, slots=True)
 class Reading:
     """All that was read from one message.
@@ -77,63 +62,6 @@ class Reading:
     remainder: str = ""
 
 
-# ---- symptoms ---------------------------------------------------------------------------------------------
-
-HIGHEST_SCORE = 10
-MOST_LEAKS = 50  # more in one day is a slip of the finger
-MEASURES = {
-    words.LEAK: Measure.LEAKS,
-    words.LEAKED: Measure.LEAKS,
-    words.PAIN: Measure.PAIN,
-    words.HEAVY: Measure.HEAVINESS,
-}
-# Group "word" is the symptom, group "figure" its number; without that group it is denied and counts as 0.
-SYMPTOMS = tuple(
-    re.compile(shape)
-    for shape in (
-        r"(?P<figure>f)[gO|~]*(?P<word>[PV])",  # 3/10 pain
-        r"(?P<figure>n)g*S[gO~]*(?P<word>[PV])",  # 3 out of ten pain
-        r"(?P<word>[PV])[gbOiq:|@=typHS]{0,5}(?P<figure>[nf])(?:g*S)?(?!g*[sjtd8mwu])",  # pain 1/10
-        r"(?P<figure>n)g*~g*(?P<word>[PV])",  # 3 for pain
-        r"(?P<word>[LD])[:gypi]*(?P<figure>k)",  # leaked once
-        r"(?P<word>[LD])[:gypiq]*(?P<figure>n)(?:t|(?!g*[sjtd8mwuPV]))",  # leaks 2
-        r"(?P<figure>[nk])[gb?2]{0,2}(?P<word>L)",  # 2 small leaks
-        r"(?:N|[XzA]g*A?)g*(?P<word>[LDPV])(?![gb:Oi|=yp]*[nfk])",  # no pain
-        r"(?:N|[XzA]g*A?)g*[LDPV]g*[|,]g*(?P<word>[LPV])(?![gb:Oi|=yp]*[nfk])",  # no pain or leaks
-        r"(?P<word>[LPV])[:gyp]*z",  # leaks: none
-    )
-)
-
-
-def _symptoms(tokens: list[Token]) -> tuple[list[Token], tuple[Symptom, ...]]:
-    """The tokens with all that was used made fillers, and the symptoms said in figures, in her order."""
-    tags = "".join(token.tag for token in tokens)
-    if not any(tag in tags for tag in MEASURES):
-        return tokens, ()
-    found: dict[int, Symptom] = {}
-    used: set[int] = set()
-    for shape in SYMPTOMS:
-        for match in shape.finditer(tags):
-            place, figured = match.start("word"), "figure" in shape.groupindex
-            value = _score(tokens[match.start("figure")], MEASURES[match["word"]]) if figured else 0
-            if value is None or place in found or (figured and match.start("figure") in used):
-                continue
-            found[place] = Symptom(MEASURES[match["word"]], value)
-            used |= {place, match.start("figure")} if figured else set(range(match.start(), match.end()))
-    left = [
-        Token(words.FILL, token.text, token.start, token.end) if at in used else token
-        for at, token in enumerate(tokens)
-    ]
-    return left, tuple({found[place].measure: found[place] for place in sorted(found)}.values())
-
-
-def _score(token: Token, measure: Measure) -> int | None:
-    value = token.value
-    if value is None or (token.tag == words.FRAC and token.top != HIGHEST_SCORE):
-        return None
-    return value if value <= (MOST_LEAKS if measure is Measure.LEAKS else HIGHEST_SCORE) else None
-
-
 # ---- counts -----------------------------------------------------------------------------------------------
 
 
@@ -144,8 +72,9 @@ class _Days:
     A clause that only names a day ("yesterday:") gives it to the count beside it. After a clause that says
     something else about another day ("yesterday was hard, 2") nobody can know which day is meant.
 
-    waiting: a day named alone, its count not yet come. doubtful: which day is meant is not known. parted: parts
-    of the day were named without a count. firm, mends: what comes next puts right what was said before.
+    waiting: a day named alone, its count not yet come. doubtful: which day is meant is not known. parted:
+    parts of the day were named without a count. firm, mends: what comes next puts right what was said
+    before.
     """
 
     found: list[Found] = field(default_factory=list)
@@ -160,12 +89,12 @@ class _Days:
         self.firm, self.mends = self.firm or clause.has(words.FIX), self.mends or clause.has(words.SORRY)
         day = clause.day()
         bare = not (clause.core or clause.has(words.MOOD) or any(token.wish for token in clause.tokens))
-        self.parted = self.parted or bool(bare and not day and clause.part())
+        self.parted = self.parted or bool(bare and not day and clause.text_of(words.PART))
         if day is None or clause.has(words.FUTURE):
             return
         if bare:
             self._day_alone(day)
-        elif (day.value or day.doubt) and clause.ends != words.END:
+        elif day.value and clause.ends != words.END and not reading_counts.ELSEWHERE.search(clause.tags):
             self.doubtful = True
 
     def _day_alone(self, day: Token) -> None:
@@ -179,6 +108,8 @@ class _Days:
 
     def with_count(self, count: Found) -> None:
         """Takes in a count."""
+        if count.force is Force.DENIAL and self.found:
+            self.found[-1] = replace(self.found[-1], firm=True)  # "1, not 2"
         several_days = self.waiting is not None and count.days_back is not None  # "yesterday and today 3"
         in_doubt = self.doubtful and count.days_back is None
         if several_days or in_doubt or (self.parted and count.weak):  # "morning and evening done"
@@ -194,57 +125,65 @@ class _Days:
 def _dated(message: list[Clause], counts: list[Found | None]) -> list[Found]:
     """The counts of all clauses, each with its day."""
     days = _Days()
+    before = ""
     for clause, count in zip(message, counts, strict=True):
         if count is None:
             days.without_count(clause)
         else:
-            days.with_count(count)
+            days.with_count(replace(count, joined=before == words.AND))
+        before = clause.ends
+    if days.firm and days.found and message[-1].has(words.FIX):
+        days.found[-1] = replace(days.found[-1], firm=True)  # "2 i meant"
     return days.found
+
+
+def _share(count: Found) -> str:
+    """What makes a count a share of its day: a part of the day or a time, "" for neither."""
+    return count.part or count.timed
 
 
 def _together(found: list[Found], asked: Asked) -> Found:
     """What the counts for one day come to together."""
-    unclear = Found(Meaning.UNCLEAR)
-    # "did it this morning and one tonight": the part makes it a count of its own.
-    found = [
-        replace(count, meaning=Meaning.TOTAL, weak=False)
-        if count.weak and count.part and count.meaning is Meaning.ADDED and not asked.done and len(found) > 1
-        else count
-        for count in found
-    ]
+    if len(found) > 1 and not asked.done:
+        # "did it this morning and one tonight": with its share of the day it is a count of its own.
+        found = [
+            replace(count, meaning=Meaning.TOTAL, weak=False)
+            if count.weak and count.meaning is Meaning.ADDED and _share(count)
+            else count
+            for count in found
+        ]
     strong = [count for count in found if not count.weak] or found
-    for at in range(len(strong) - 1, 0, -1):
-        if strong[at].mends and strong[at].value is not None and strong[at].meaning is not Meaning.ADDED:
-            return strong[at]
-    parts = [count.part for count in strong]
-    if len(strong) > 1 and any(not part for part in parts):
-        strong = [count for count in strong if not (count.part and count.meaning is Meaning.NONE)]
-        parts = [count.part for count in strong]
-    if len(strong) == 1 or (
-        len({(count.meaning, count.value) for count in strong}) == 1 and len(set(parts)) == 1
-    ):
+    for count in reversed(strong[1:]):
+        if count.mends and count.value is not None and count.meaning is not Meaning.ADDED:
+            return count
+    if not all(map(_share, strong)):
+        # "nothing this morning, 2 now"
+        strong = [
+            count for count in strong if not (_share(count) and count.meaning is Meaning.NONE)
+        ] or strong
+    if len(strong) == 1:
         return strong[0]
-    if any(count.value is None for count in strong):
-        return unclear
-    totals = [count for count in strong if count.meaning in (Meaning.TOTAL, Meaning.NONE)]
-    if len(totals) == len(strong):
-        if all(parts) and len(set(parts)) == len(parts):
-            return replace(strong[0], meaning=Meaning.TOTAL, value=sum(count.value or 0 for count in strong))
-        return unclear
-    return _sum(strong, totals, asked)
+    return _sum(strong, asked) or Found(Meaning.UNCLEAR)
 
 
-def _sum(strong: list[Found], totals: list[Found], asked: Asked) -> Found:
-    """A total and something added: "another one so thats 3", "2 this morning and another"."""
-    added = sum(count.value or 0 for count in strong if count.meaning is Meaning.ADDED)
-    if len(totals) != 1 or len(strong) != 2:  # noqa: PLR2004 - one of each
-        return Found(Meaning.UNCLEAR)
-    total = totals[0].value or 0
-    if strong[-1] is totals[0]:
-        return replace(totals[0], part="") if total == asked.done + added else Found(Meaning.UNCLEAR)
-    if asked.done in (0, total):
-        return replace(totals[0], meaning=Meaning.TOTAL, value=total + added, part="")
-    return Found(Meaning.UNCLEAR)
+def _sum(strong: list[Found], asked: Asked) -> Found | None:
+    """Several counts of one day as one, None when nobody can tell."""
+    values = [count.value for count in strong if count.value is not None]
+    if len(values) < len(strong):
+        return None
+    totals = [count for count in strong if count.meaning is not Meaning.ADDED]
+    shares = {_share(count) for count in strong}
+    if len(totals) in (0, len(strong)):
+        if totals and len(shares) == len(strong) and "" not in shares:
+            return replace(strong[0], meaning=Meaning.TOTAL, value=sum(values))
+        said_twice = len(set(values)) == 1 and len(shares) == 1 and not any(count.joined for count in strong)
+        return strong[0] if said_twice else None
+    if len(strong) != 2:  # noqa: PLR2004 - one total and something added
+        return None
+    total, added = totals[0].value or 0, sum(values) - (totals[0].value or 0)
+    if strong[1] is totals[0]:  # "another one so thats 3"
+        return replace(totals[0], part="") if total == asked.done + added else None
+    return replace(totals[0], value=total + added, part="") if asked.done in (0, total) else None
 
 
 def _bookable(count: Found, asked: Asked, days_back: int) -> Found | None:
@@ -292,8 +231,9 @@ EMPTY = reading_counts.BREAKS | {
     words.JOIN,
 }
 SPAN = frozenset(
-    (words.NUM, words.OTHER, words.UNIT, words.DAY, words.PREP, words.PART, words.FUTURE, words.HEDGE)
+    (words.NUM, words.OTHER, words.UNIT, words.DAY, words.PREP, words.PART, words.FUTURE, words.HABIT)
 )
+SOON = re.compile("gou[g1]*")  # in 10 mins
 CLAUSE_WISHES = frozenset((Wish.PAUSE, Wish.RESUME))
 DENIED = frozenset((words.NOT, words.FUTURE))
 
@@ -305,10 +245,18 @@ def _whole(tokens: tuple[Token, ...]) -> set[Wish]:
     return whole if all(token.whole or token.tag in allowed for token in tokens) else set()
 
 
-def _wants(tokens: list[Token], message: list[Clause]) -> Wish | None:
+def _soon(clause: Clause, look: Tables) -> bool:
+    """Whether the clause is "in 10 mins"."""
+    shape = SOON.fullmatch(clause.tags)
+    return bool(shape) and clause.tokens[0].text == look.soon and clause.tokens[2].text in look.short_units
+
+
+def _wants(tokens: list[Token], message: list[Clause], look: Tables) -> Wish | None:
     wishes = _whole(tuple(tokens))
     for clause in message:
         wishes |= _whole(clause.tokens) & CLAUSE_WISHES
+        if _soon(clause, look):
+            wishes.add(Wish.LATER)
         for at, token in enumerate(clause.tokens):
             if token.wish and not token.whole and token.tag == words.WISH:
                 denied = token.wish is Wish.CALL_ME and any(
@@ -333,7 +281,7 @@ SUBSTANTIAL = 4  # unread words that are more than a remark
 def _asks(message: list[Clause], counts: list[Found | None]) -> bool:
     """Whether something was asked that no count answers."""
     for clause, count in zip(message, counts, strict=True):
-        if clause.core and count is None and not any(token.wish for token in clause.tokens):
+        if clause.core and count is None and not clause.has(words.WISH):
             lead = clause.tokens[clause.places[0]]
             if clause.ends == words.QUESTION or (lead.tag == words.ASK and " " in lead.text):
                 return True
@@ -355,14 +303,14 @@ def read(text: str, *, sets: int, done: int, today: dt.date, language: str = "en
     """
     asked = Asked(sets, done)
     look = reading_tables.tables(language)
-    tokens, symptoms = _symptoms(reading_tokens.tag(text, today, language))
+    tokens, symptoms = reading_symptoms.symptoms(reading_tokens.tag(text, today, language))
     message = reading_counts.clauses(reading_counts.masked(tokens), look.openers)
     each = [reading_counts.count_in(clause, asked) for clause in message]
     found = _dated(message, each)
     signs = {token.text for token in tokens if token.tag == words.EMOJI}
     if signs & MAY_COUNT and not signs & DISTRESS and all(token.tag in EMPTY for token in tokens):
         found = [Found(Meaning.UNCLEAR)]
-    wants = _wants(tokens, message)
+    wants = _wants(tokens, message, look)
     counts = _sets(found, asked, today)
     unread = [token for token in tokens if token.tag in UNREAD]
     news = [token for token in unread if token.text not in look.homely]

@@ -19,6 +19,7 @@ class Found:
     none; the figure may then be only a share of the day. firm: she says that it is the whole ("in all") or
     puts it right. mends: puts right what the same message said before. weak: gives way to any other count
     ("done, 2"). force: how it is said.
+    timed: the time of day it names, "" for none. joined: an "and" stands before it.
     said: a figure named that could not be taken as it stands.
     """
 
@@ -26,10 +27,12 @@ class Found:
     value: int | None = None
     days_back: int | None = None
     part: str = ""
+    timed: str = ""
     firm: bool = False
     mends: bool = False
     weak: bool = False
     force: Force = Force.PLAIN
+    joined: bool = False
     said: int | None = None
 
 
@@ -40,7 +43,7 @@ class Found:
 MASKS = tuple(
     (re.compile(pattern), tag, value)
     for pattern, tag, value in (
-        (r"(n)g*[|7,]g*(n)[gw2?]?u", words.OTHER, None),  # 8 or 10 squeezes
+        (r"(n)g*\|g*(n)[gw2?]?u", words.OTHER, None),  # 8 or 10 squeezes
         (r"([nv])[gwm2?]?u", words.OTHER, None),  # 10 slow seconds
         (r"r(n)", words.FILL, 1),  # the first one
         (r"a(5)g*[nmri]", words.EXCEPT, None),  # all but one
@@ -50,7 +53,7 @@ MASKS = tuple(
         (r"([@~])[gH]*0", words.FILL, None),  # at 10:30
         (r"b[gq:]*([nfv])(?!g*[sj])", words.OTHER, None),  # week 6
         (r"(n)g*9g*(n)", words.TIME, None),  # ten past four
-        (r"[@]g*(n)7g*(n)(?!g*[sjtmwd8])", words.TIME, None),  # at 8 and 12
+        (r"@g*(n)7g*(n)(?!g*[sjtmwd8@])", words.TIME, None),  # at 8 and 12
         (r"[@~]g*([nv])(?!g*[sjmwd8])", words.TIME, None),  # at 3, by 9
         (r"07g*(n)(?!g*[sjtmwd8@?])", words.TIME, None),  # at 10:30 and 12
         (r"[sjx]g*Og*(n)", words.OTHER, None),  # sets of 10
@@ -84,7 +87,7 @@ def masked(tokens: list[Token]) -> list[Token]:
 BREAKS = frozenset((words.BREAK, words.AND, words.BUT, words.COMMA, words.END, words.QUESTION))
 SILENT = frozenset(f"{words.FILL}{words.NICE}{words.EMOJI}{words.WISH}{words.DAY}{words.PART}{words.JOIN}")
 SILENT |= {words.FIX, words.SORRY, words.TOTAL, words.TIME, words.MOOD, words.EXERCISE, words.OR, words.SIGN}
-SILENT |= {words.FUTURE, words.PAST, words.ONLY}
+SILENT |= {words.FUTURE, words.PAST, words.ONLY, words.HABIT}
 FIGURED = frozenset("nd8GsjkaBz")  # a colon or dash after one of these opens a new clause
 
 
@@ -111,9 +114,9 @@ class Clause:
         at = self.tags.find(words.DAY)
         return self.tokens[at] if at >= 0 else None
 
-    def part(self) -> str:
-        """The first part of the day it names, "" for none."""
-        at = self.tags.find(words.PART)
+    def text_of(self, tag: str) -> str:
+        """The first word or phrase with this tag, "" for none."""
+        at = self.tags.find(tag)
         return self.tokens[at].text if at >= 0 else ""
 
 
@@ -214,7 +217,8 @@ def _apply(clause: Clause, asked: Asked) -> Found | None:
     return Found(meaning, value, weak=weak, force=rule.force)
 
 
-BARE = re.compile("[d8GisjT]*[nxk][d8Gisj]*")
+ELSEWHERE = re.compile("oug*y")  # "3 feeds last night": the day belongs to the feeds
+BARE = re.compile("[d8GisjTH]*[nxk][d8GisjTH]*")
 
 
 def count_in(clause: Clause, asked: Asked) -> Found | None:
@@ -224,6 +228,8 @@ def count_in(clause: Clause, asked: Asked) -> Found | None:
     if _question(clause):
         # "2?" may be a report made unsurely; "is 2 enough?" is none.
         return Found(Meaning.UNCLEAR, weak=True) if BARE.fullmatch(clause.core) else None
+    if clause.has(words.HABIT):
+        return Found(Meaning.UNCLEAR, weak=True) if re.search("[nkxmTaB]", clause.core) else None
     found = _apply(clause, asked)
     if clause.has(words.EXERCISE) and (found is None or (found.weak and found.meaning is Meaning.ADDED)):
         # "did my exercises", "10 squeezes": done, but nobody can say how many sets.
@@ -238,8 +244,15 @@ def count_in(clause: Clause, asked: Asked) -> Found | None:
         return Found(Meaning.UNCLEAR, weak=True)  # one certain set was not done; the others may have been
     days = {token.value for token in clause.tokens if token.tag == words.DAY}
     day = clause.day()
-    if len(days) > 1 or (day and day.doubt):
+    if len(days) > 1 or (day and day.doubt) or ELSEWHERE.search(clause.tags):
         return Found(Meaning.UNCLEAR)
     firm = found.force is Force.FIRM or clause.has(words.TOTAL) or clause.has(words.FIX)
     mends = firm or clause.has(words.SORRY)
-    return replace(found, days_back=day.value if day else None, part=clause.part(), firm=firm, mends=mends)
+    return replace(
+        found,
+        days_back=day.value if day else None,
+        part=clause.text_of(words.PART),
+        timed=clause.text_of(words.TIME),
+        firm=firm,
+        mends=mends,
+    )

@@ -39,6 +39,10 @@ ENGLISH = Words(
         words.TIMES: """
             times, time, lots, goes, turns, tims, tiems, lot, turn, bouts, bouts of, repeats
         """,
+        words.UNIT: """
+            of us, of you, of the kids, of my kids, of the children, of our kids, of the family, of the night,
+            of the babies
+        """,
         words.NOUN: """
             day, week, month, level, page, room, phase, stage, version, grade, size, aged, age, temp,
             temperature, weight, weighs, weighed, weigh, bus, channel, episode, chapter, number, option, step,
@@ -58,7 +62,7 @@ ENGLISH = Words(
         """,
         words.BETWEEN: "between, betwen, inbetween",
         words.PAST: "past, minutes past, mins past, minutes to, mins to",
-        words.ONLY: "only, but only, just only, only just, and only, down",
+        words.ONLY: "only, just only, only just, down",
         words.ANOTHER: """
             another, another one, anotehr, anohter, anothr, nother, an other, an other one, one more, 1 more,
             a further, one extra, an extra, an extra one, an additional, yet another, one further, another
@@ -97,7 +101,7 @@ ENGLISH = Words(
             all, not a one, not one, not a single one, not even one, no sets at all, not any, none of them,
             none of those, none of it, nought, naught, not a single set, not one set, not even one set, a big
             fat zero, big fat zero, not a thing, none whatsoever, none done, nothing done, nonee, zero sets,
-            zip, not a sausage, none of the sets, none of my sets, noone, nout
+            zip, not a sausage, none of the sets, none of my sets, nout
         """,
         words.NO_TIME: """
             no time, no chance, no luck, no joy, didnt get a chance, didnt get chance, didnt get the chance,
@@ -120,15 +124,18 @@ ENGLISH = Words(
             you
         """,
         words.NOT: """
-            not, didnt, havent, hvnt, havnt, didn, did not, have not, couldnt, could not, cant, cannot, can
-            not, dint, ddnt, didnot, didnt manage, didnt do, havent done, couldnt do, couldnt manage, wasnt
-            able to, was unable to, unable to, wasnt able, unable, never, hasnt, wont, wasnt, isnt, didnt get,
-            havent managed, not able to, didnt even, not done, failed to, didnt complete, didnt finish, ive
-            not, ive not done, not managed, never did, dnt, didint, diddnt, dont, do not, doesnt, does not,
-            not doing, wont be doing, wont do, cant do, didnt actually, was not able to, not been able to,
-            havent been able to, not even, didnt get to do, no longer, did not do, did not manage, have not
-            done, wasnt able to do, wont be able to do, neither, aint, aint done, without doing, didnt bother,
-            hadnt
+            havent managed to do, havent managed to, didnt manage to do, didnt manage to, not managed to do,
+            havent been able to do, couldnt manage to do, not been able to do, didnt get round to doing, didnt
+            get round to, didnt get around to, havent got round to, didnt get chance to do, didnt get a chance
+            to do, didnt have time to do, didnt have time for, no time for, didnt find time for, not, didnt,
+            havent, hvnt, havnt, didn, did not, have not, couldnt, could not, cant, cannot, can not, dint,
+            ddnt, didnot, didnt manage, didnt do, havent done, couldnt do, couldnt manage, wasnt able to, was
+            unable to, unable to, wasnt able, unable, never, hasnt, wont, wasnt, isnt, didnt get, havent
+            managed, not able to, didnt even, not done, failed to, didnt complete, didnt finish, ive not, ive
+            not done, not managed, never did, dnt, didint, diddnt, dont, do not, doesnt, does not, not doing,
+            wont be doing, wont do, cant do, didnt actually, was not able to, not been able to, havent been
+            able to, not even, didnt get to do, no longer, did not do, did not manage, have not done, wasnt
+            able to do, wont be able to do, neither, aint, aint done, without doing, didnt bother, hadnt
         """,
         words.MISS: """
             missed, skipped, forgot, forgotten, forgot about, misssed, skiped, forgot to do, missed out,
@@ -145,15 +152,19 @@ ENGLISH = Words(
             than, fewer than, a couple, couple, couple of, a couple of, a few, few, several, some, more or
             less, somewhere between, hopefully, supposedly, half a, most, most of, most of them, many, plenty,
             a bunch, over, might have, may have, could have, must have, lost count, dunno, dont know, i dont
-            know, same as, same as yesterday, like yesterday, as yesterday, same as before, as before, as many
-            as, lots of, or maybe, i reckon, reckon, nearly all, almost all, not many, not much, not all, not
-            every, partial, partially, partly, as usual, the usual, same as usual, a handful, handful, close
-            to, not quite, just under, just over, if, wish, a day, per day, each day, every day, daily, a
-            week, per week, most days, usually, normally, on average, average, always, everyday, a lot, not a
-            lot, not all of them, a bit, a little, kind of, kinda, sort of, sorta, or more, or less, plus or
-            minus, circa, theoretically, technically, pretty sure, fairly sure, give or take, aprox, abt,
-            mabye, mebbe, may be, same again, same, the same, every time, each time, idk, who knows, cant
-            recall, dont recall, not certain, not too sure, not really sure, no idea, one or two of them
+            know, same as, same as yesterday, like yesterday, as yesterday, same as before, as usual, the
+            usual, usual, same as usual, as before, as many as, lots of, or maybe, i reckon, reckon, nearly
+            all, almost all, not many, not much, not all, not every, partial, partially, partly, same as a
+            handful, handful, close to, not quite, just under, just over, if, wish, a lot, not a lot, not all
+            of them, a bit, a little, kind of, kinda, sort of, sorta, or more, or less, plus or minus, circa,
+            theoretically, technically, pretty sure, fairly sure, give or take, aprox, abt, mabye, mebbe, may
+            be, same again, same, the same, idk, who knows, cant recall, dont recall, not certain, not too
+            sure, not really sure, no idea, one or two of them
+        """,
+        words.HABIT: """
+            a day, per day, each day, every day, daily, a week, per week, most days, usually, normally, on
+            average, average, always, everyday, every time, each time, most nights, in general, generally,
+            typically, as a rule, every night, a night, on a good day, ever
         """,
         words.FUTURE: """
             will, ill, gonna, going to, plan, plan to, planning, planning to, tomorrow, tmrw, tomoz, tmr,
@@ -202,8 +213,7 @@ ENGLISH = Words(
             nighttime
         """,
         words.IT: """
-            it, this, that, mine, my one, the set, my set, a set, a round, a session, one set of my, the one,
-            tht
+            it, this, that, mine, my one, the set, my set, a set, a round, a session, one set of my, tht
         """,
         words.THEM: """
             them, my sets, these, those, the sets, em, my rounds, todays sets, todays, tem, thme, my sessions,
@@ -213,8 +223,9 @@ ENGLISH = Words(
         words.OR: "or, to, and or",
         words.PLUS: "plus, add",
         words.TOTAL: """
-            total, in total, altogether, in all, all together, all told, tot, totals, grand total, for the
-            day, total of, overall, in ttl, for the whole day, total today, todays total
+            grand total of, a grand total of, total, in total, altogether, in all, all together, all told,
+            tot, totals, grand total, for the day, total of, overall, in ttl, for the whole day, total today,
+            todays total
         """,
         words.LEAK: """
             leak, leaks, leakage, leakages, accident, accidents, leek, leeks, dribble, dribbles, wee leak, wee
@@ -224,11 +235,11 @@ ENGLISH = Words(
         words.PAIN: """
             pain, pains, hurt, hurts, hurting, painful, sore, soreness, ache, aches, aching, pian, discomfort,
             ouch, cramps, cramp, back pain, pain score, pain level, pain scale, pain rating, pain levels,
-            pelvic pain
+            pelvic pain, for pain, with pain, in pain
         """,
         words.HEAVY: """
             heaviness, heavy, dragging, bulge, heavyness, hevy, heaviness feeling, heavy feeling, bulging,
-            heaviness score, heaviness level, dragging feeling
+            heaviness score, heaviness level, dragging feeling, for heaviness
         """,
         words.SCORE: "out of ten, out of 10, on the pain scale",
         words.NICE: """
@@ -255,8 +266,9 @@ ENGLISH = Words(
             day, busy day, long day, tiring, chaos, manic, as ever, for a change, bit tired, so tired, too
             tired, too busy, poor, rubbish, pathetic, naughty, better than nothing, better than yesterday, not
             bad, not great, not too bad, pleased, chuffed, delighted, what a day, mad day, in bits, half
-            asleep, hectic day, quiet day, nothing to report, nothing new, nothing to say, nothing to add,
-            nothing else, nothing much, slow, slowly, quickly, zonked
+            asleep, hectic day, quiet day, no one, nobody, noone, hard one, tough one, bad one, rough one, big
+            one, easy one, long one, tricky one, strange one, nothing to report, nothing new, nothing to say,
+            nothing to add, nothing else, nothing much, slow, slowly, quickly, zonked
         """,
         words.FILL: """
             i, ive, im, me, my, we, the, a, an, so far, far, already, just, now, have, has, had, well, ok,
@@ -341,23 +353,24 @@ ENGLISH = Words(
             today, thats me done for today, no others, thats me done for the day, that will do for today, not
             doing any more, didnt do any more, wont do any more, cant do any more, not doing any more today,
             that is all, that is it, leave it for today, leave it there, thats enough, thats enough for today,
-            thats your lot, wont manage any more, cant manage any more, im done, couldnt do any more, couldnt
-            manage any more, wont be doing any more, no more sets, thats me finished, all for today, no
-            further sets, thats it for the day, thats all for the day, im finished, not going to do any more,
-            no more from me
+            thats your lot, thats my lot, thats my lot for today, thats my lot for the day, wont manage any
+            more, cant manage any more, im done, couldnt do any more, couldnt manage any more, wont be doing
+            any more, no more sets, thats me finished, all for today, no further sets, thats it for the day,
+            thats all for the day, im finished, not going to do any more, no more from me
         """,
         Wish.LATER: """
-            later, not yet, not now, in a bit, in a minute, in a sec, in an hour, in a while, remind me later,
-            remind me, ask me later, ask again, bit later, havent yet, will do later, soon, doing it now,
-            doing them now, about to, on it, do it later, do them later, will do, in a mo, in a moment, busy
-            now, busy right now, snooze, later today, when baby sleeps, not just yet, havent had the chance
-            yet, havent had a chance yet, give me an hour, busy at the moment, give me a minute, give me a
-            bit, try later, havent started, havent started yet, later on, ltr, l8r, laters, this evening
-            instead, tonight instead, havent done it yet, havent done them yet, havent done mine yet, not done
-            yet, not done it yet, havent got to it yet, havent done yet, not right now, yet to do them, yet to
-            do it, after lunch, about to do it, about to start, havent had time yet, not had time yet, not had
-            a chance yet, bit busy, ask me tonight, havent managed yet, not managed yet, ask me again, not
-            started, not started yet, will try later, will do it, will do them
+            ask me, ask me at, remind me at, give me, gimme, not just now, later, not yet, not now, in a bit,
+            in a minute, in a sec, in an hour, in a while, remind me later, remind me, ask me later, ask
+            again, bit later, havent yet, will do later, soon, doing it now, doing them now, about to, on it,
+            do it later, do them later, will do, in a mo, in a moment, busy now, busy right now, snooze, later
+            today, when baby sleeps, not just yet, havent had the chance yet, havent had a chance yet, give me
+            an hour, busy at the moment, give me a minute, give me a bit, try later, havent started, havent
+            started yet, later on, ltr, l8r, laters, this evening instead, tonight instead, havent done it
+            yet, havent done them yet, havent done mine yet, not done yet, not done it yet, havent got to it
+            yet, havent done yet, not right now, yet to do them, yet to do it, after lunch, about to do it,
+            about to start, havent had time yet, not had time yet, not had a chance yet, bit busy, ask me
+            tonight, havent managed yet, not managed yet, ask me again, not started, not started yet, will try
+            later, will do it, will do them
         """,
     },
     whole_wishes={
@@ -411,18 +424,21 @@ ENGLISH = Words(
         lb, lbs, stone, pound, pounds, quid, euro, euros, dollars, dollar, pence, p, ml, l, litre, litres, oz,
         mm, cm, metres, km, mile, miles, k, c, f, degrees, degree, finger, fingers, fingerwidths, percent,
         percentage, steps, kid, kids, child, children, baby, babies, twins, boys, girls, people, nights,
-        night, feeds, feed, nappies, nappy, pads, pad, wees, wee, poos, poo, glasses, cups, coffees, tablets,
-        pills, paracetamol, stitches, clots, clot, oclock, breaths, pushups, squats, planks, plank, situps,
-        crunches, lunges, bridges, walks, walk, wakes, wake, wakings, naps, nap, loads, appointments,
-        appointment, calls, messages, texts, lifts, coughs, sneezes, wpp, kicks, scans, dogs, dog, cats, jobs,
-        questions, things, thing, problems, friends, sisters, bags, bag, flights, meals, meal, pints, drinks,
-        wines, wine, beats, bpm, calories, kcal, toilet, trips, trip, seater, ways, reminders, reminder,
-        notes, photos, options, visits, visit, tries, attempts, points, stars, hundred, weeker, daughters,
-        sons, toddlers, brothers, cakes, biscuits, teas, toilets, showers, fingerbreadths, decades, person,
-        parcels, buses, trains, workmen, visitors, doctors, bits, slices, times a day, times a week
+        night, feeds, feed, nappies, nappy, pads, pad, wees, wee, poos, poo, glasses, cups, cup, biscuit,
+        coffee, slice, glass, coffees, tablets, pills, paracetamol, stitches, clots, clot, oclock, breaths,
+        pushups, squats, planks, plank, situps, crunches, lunges, bridges, walks, walk, wakes, wake, wakings,
+        naps, nap, loads, appointments, appointment, calls, messages, texts, lifts, coughs, sneezes, wpp,
+        kicks, scans, dogs, dog, cats, jobs, questions, things, thing, problems, friends, sisters, bags, bag,
+        flights, meals, meal, pints, drinks, wines, wine, beats, bpm, calories, kcal, toilet, trips, trip,
+        seater, ways, reminders, reminder, notes, photos, options, visits, visit, tries, attempts, points,
+        stars, hundred, weeker, daughters, sons, toddlers, brothers, cakes, biscuits, teas, toilets, showers,
+        fingerbreadths, decades, person, parcels, buses, trains, workmen, visitors, doctors, bits, slices,
+        times a day, times a week
     """,
     openers="leaked, leaking, dribbled, did, managed",
     ago="ago",
+    soon="in",
+    short_units="min, mins, minute, minutes, hour, hours, hr, hrs, m, h",
     last="last, on, this past, past, this",
     next="next, until, till, til, by, from, since, every, coming",
     homely="""

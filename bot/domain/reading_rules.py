@@ -90,6 +90,10 @@ def _short_by_one(_: list[Token], asked: Asked) -> int | None:
     return _less(asked, 1)
 
 
+def _short_by_the_last(found: list[Token], asked: Asked) -> int | None:
+    return _less(asked, 1) if found[0].value == words.LAST else None
+
+
 def _done_and_left(found: list[Token], asked: Asked) -> int | None:
     done, left = (token.value or 0 for token in found)
     return done if done + left == asked.sets else None
@@ -151,13 +155,14 @@ RULES = tuple(
     Rule(re.compile(shape), meaning, figure, *more)
     for shape, meaning, figure, *more in (
         # short of the prescription
-        (r"[aT]T?[sj]?e(n)", T, _short_by),
-        (r"[aT]T?e[ri]", T, _short_by_one),
+        (r"[aT]T?[sj]?e(n)" + STOPS, T, _short_by),
+        (r"[aT]T?ei", T, _short_by_one),
+        (r"[aT]T?e(r)", T, _short_by_the_last),
         (r"XM[zA]", T, _all),
         (r"XM", U, _guess),
         (r"M[isT]?(n)[sj]?" + STOPS, T, _short_by),
         (r"M[isT]?m", T, _short_by_one),
-        (r"M(r)", T, lambda found, asked: _less(asked, 1) if found[0].value == words.LAST else None),
+        (r"M(r)", T, _short_by_the_last),
         (r"^Mi", U, _guess, ALWAYS),
         (r"^M[aTsjA]*" + TAIL, Z, _zero),
         (r"(n)[sjdG8it]*(n)[sjw]*l", T, _done_and_left),
@@ -165,6 +170,7 @@ RULES = tuple(
         (r"m[sj]?l(?!\?)", T, _short_by_one),
         (r"z[sj]?l", U, _guess),
         # denied
+        (r"n[sj]?[d8G]n", U, _guess),
         (r"(n)[sj]?X[dG8i]*n", T, _first, NEVER, Force.FIRM),
         (r"nN(n)", T, _first, NEVER, Force.FIRM),
         (r"[XN][dG8i]*[wm]", U, _guess),
@@ -175,12 +181,13 @@ RULES = tuple(
         (r"[NX][d8]?A[sjTO]*(?![?PLVDSd8b])", Z, _zero),
         (r"^X[d8]?[isjT]+(?!\?)", Z, _zero),
         (r"^N[sj]", Z, _zero),
-        (r"^[d8Gis]*z[sjTd8OiG]*" + TAIL, Z, _zero),
+        (r"^N?[d8Gis]*z[sjTd8OiG]*" + TAIL, Z, _zero),
         (r"[d8]z(?![?LPVDb])|^z[d8]", Z, _zero),
         (r"^Z", Z, _zero, ALWAYS),
         (r"^N(n)[sj]?[d8]?$", T, _first, NEVER, Force.FIRM),
         # no exact number
         (r"v", U, _guess),
+        (r"\$", U, _guess, ALWAYS),
         (r"H.*[nkfxaBhmT]|[nkaBT][sjt]?H|[nkfx].*H$", U, _guess),
         (r"^H$", U, _guess, ALWAYS),
         (r"^[d8GsjiTOt]*H+[sjTOd8tA]*$|[d8]H[sjT]", U, _guess),
@@ -211,13 +218,13 @@ RULES = tuple(
         (r"(x)(?!\?)", T, _first),
         (r"(n)\??[sj](?!O\?)", T, _first),
         (r"^[d8G]?(r)(n)[sjd8]*$", T, _first_few),
-        (r"(r)[sjti]?[d8G]|[d8G]i?(r)[sjti]?(?!\?)|^i?(r)[sjti]?$", T, _place),
+        (r"^(?!.*n)(?:.*(r)[sjti]?[d8G]|.*[d8G]i?(r)[sjti]?(?!\?)|i?(r)[sjti]?$)", T, _place, Yields.UNCLEAR),
         (r"^j(n)[d8]?$", T, _place),
         (r"s(n)(?![?u])", T, _first),
         (r"[d8GiT]+(k)(?!\?)", T, _first),
         (r"^(k)[d8]?" + TAIL, T, _first),
         (r"^[d8GitTs]*(n)t[d8GOT]*" + TAIL, T, _first),
-        (r"[d8][iTsj]?(n)" + STOPS, T, _first),
+        (r"[d8][iTsj]?O?(n)" + STOPS, T, _first),
         (r"(?<![?b])(n)[d8](?!\?)", T, _first),
         (r"^i?(n)i?o*" + TAIL, T, _first),
         (r"^s[d8]?$|^[d8]?s$|^j$", U, _guess, ALWAYS),

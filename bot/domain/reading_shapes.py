@@ -12,15 +12,15 @@ CROSSES = "x*\u00d7\u2715\u2716"
 SHAPES = re.compile(
     rf"""
       (?P<iso>\d{{4}}-\d\d?-\d\d?(?!\d))
-    | (?P<phone>\+?\d[\d\ ()-]{{7,}}\d(?!\d))
+    | (?P<phone>\+?\d[\d\ ()-]{{7,}}\d(?![\d/]))
     | (?P<clock>\d{{1,2}}[:.][0-5]\d\ ?[ap]\.?m\b\.?|\d{{1,2}}:\d\d(?::\d\d)?(?!\d)|\d{{1,2}}\ ?[ap]\.?m\b\.?
         |\d{{1,2}}h[0-5]\d(?!\d)|\d{{1,2}}\ ?o\ ?clock\b|\d{{1,2}}ish\b(?<=\d\dish)
         |(?:(?<=\bat\ )|(?<=@\ )|(?<=@))\d{{1,2}}\.[0-5]\d(?!\d))
-    | (?P<money>[\u00a3$\u20ac]\ ?\d[\d.,]*|\d[\d.,]*\ ?[\u00a3$\u20ac])
+    | (?P<money>[\u00a3$\u20ac]\ ?\d[\d.,]*|\d+(?:[.,]\d+)?\ ?[\u00a3$\u20ac](?!\ ?\d))
     | (?P<percent>\d+(?:[.,]\d+)?\ ?%)
     | (?P<triple>\d+\ ?/\ ?\d+\ ?(?:/\ ?/?\ ?\d+)+)
     | (?P<fraction>\d{{1,3}}\ ?/\ ?\d{{1,3}}(?![\d/]))
-    | (?P<range>\d{{1,3}}\ ?(?:-{{1,2}}|~)\ ?\d{{1,3}}(?:\ ?-\ ?\d+)*(?!\d))
+    | (?P<range>\d{{1,3}}\ ?(?:-{{1,2}}|~)\ ?\d{{1,3}}(?:\ ?-\ ?\d+)*(?!\d|\ ?/))
     | (?P<vulgar>\d*\ ?[{VULGAR}])
     | (?P<minutes>\d{{1,2}}\.[0-5]\d(?![\d.]))
     | (?P<decimal>\d*[.,]\d+)
@@ -50,7 +50,7 @@ SHAPE_TAGS = {
     "vulgar": words.VAGUE,
     "decimal": words.VAGUE,
     "negative": words.VAGUE,
-    "percent": words.VAGUE,
+    "percent": words.PERCENT,
     "phone": words.OTHER,
     "money": words.OTHER,
     "triple": words.OTHER,

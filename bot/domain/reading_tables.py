@@ -41,6 +41,8 @@ class Tables:
     last: frozenset[str]
     next: frozenset[str]
     ago: str
+    soon: str
+    short_units: frozenset[str]
     slips: dict[str, Entry]  # words worth finding behind a typing slip
 
 
@@ -122,6 +124,8 @@ def tables(language: str) -> Tables:
         last=frozenset(split(source.last)),
         next=frozenset(split(source.next)),
         ago=source.ago,
+        soon=source.soon,
+        short_units=frozenset(split(source.short_units)),
         slips=slips,
     )
 

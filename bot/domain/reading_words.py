@@ -27,6 +27,7 @@ class Wish(StrEnum):
 NUM = "n"  # a number that may be a count
 OTHER = "o"  # a number that is none: a time span, an age, a weight
 VAGUE = "v"  # no exact whole number: a range, a half, a decimal
+PERCENT = "$"
 FRAC = "f"  # 2/3
 CROSS = "x"  # 2x10
 ORD = "r"  # second; last has the value LAST
@@ -60,6 +61,7 @@ NOT = "X"
 MISS = "M"
 EXCEPT = "e"
 HEDGE = "H"  # about, some, usually: a number beside it is not exact
+HABIT = "%"  # usually, a day: no report of one day
 FUTURE = "F"  # will, want to: nothing done yet
 ASK = "q"  # should I
 FIX = "c"  # I meant: an earlier answer is put right
@@ -107,9 +109,9 @@ class Words:
     day nobody can name. weekdays: name to Monday = 0; short_weekdays: those that are other words too and
     need a number beside them. months: name to 1..12. wishes: may stand anywhere. whole_wishes: only when
     nothing else is said. named_ones: one certain set of the day. units: what makes the number before it no
-    count. openers: words that open a clause of their own. ago, last, next: words around a day. homely: words
-    of daily life, no news to a therapist. body: words that make what was not read worth a look, however
-    short it is.
+    count. openers: words that open a clause of their own. ago, last, next: words around a day. soon,
+    short_units: how "in 10 mins" is put. homely: words of daily life, no news to a therapist. body: words
+    that make what was not read worth a look, however short it is.
     """
 
     tags: dict[str, str]
@@ -127,6 +129,8 @@ class Words:
     units: str
     openers: str
     ago: str
+    soon: str
+    short_units: str
     last: str
     next: str
     homely: str
