@@ -89,7 +89,7 @@ def _text(view: ClientView, body: Text, level: Level | None) -> Turn:
     urgent = level in URGENT
     turn = _symptoms(view, read)
     for report in ((read.sets,) if read.sets else ()) + read.more:
-        counted = counting.count_read(view, report)
+        counted = counting.count_read(view, report, read.corrects)
         booked = tuple(effect for effect in counted.effects if isinstance(effect, BookSets))
         if level is None:
             turn += counted
@@ -114,7 +114,8 @@ def _symptoms(view: ClientView, read: Reading) -> Turn:
 
 
 def _rest(view: ClientView, read: Reading) -> Turn:
-    if not read.remainder:
+    """What was left over: a small rest stays with the report, a substantial one goes to the therapist."""
+    if read.understood:
         return Turn()
     return Turn((FileNote(read.remainder),), (Say("unread.rest", contact_values(view)),))
 

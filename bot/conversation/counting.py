@@ -67,23 +67,24 @@ def _book(
     return Turn((BookSets(report, key), Wait(None)), (booked(view, on, total),))
 
 
-def count_read(view: ClientView, read: Sets) -> Turn:
-    """What a count that was read leads to: booked, confirmed, or asked back; never guessed."""
-    on, sets = read.on, view.sets(read.on)
+def count_read(view: ClientView, read: Sets, corrects: bool = False) -> Turn:
+    """What a count that was read leads to: booked, confirmed, or asked back; never guessed.
+
+    corrects: she puts an earlier answer right, so a smaller number needs no question.
+    """
+    on, sets, done = read.on, view.sets(read.on), view.done(read.on)
     if read.meaning is ReadMeaning.UNCLEAR or read.value is None:
-        return Turn((Wait({"for": "count"}),), (Say("ask.count", rows=number_buttons(on, max(sets, 1))),))
+        if read.said is not None:
+            return Turn((Wait(None),), (_ask_one_or_all(on, read.said),))
+        return Turn((Wait(None),), (Say("ask.count", rows=number_buttons(on, max(sets, 1))),))
     if read.meaning is ReadMeaning.ADDED:
         return _book(view, on, Meaning.ADDED, read.value)
-    reported = on in view.book.totals
-    done = view.done(on)
-    if read.meaning is ReadMeaning.NONE and done:
+    if read.meaning is ReadMeaning.NONE and done and not corrects:
         return Turn(says=(_ask_zero(on, done),))
-    if reported and read.value == done:
+    if on in view.book.totals and read.value == done:
         values: Values = {"done": done, "sets": sets, "day": day_name(on, view.today)}
         same = "booked.same" if on == view.today else "booked.already"
         return Turn((Wait(None),), (Say(same, values),))
-    if reported and read.value < done and on == view.today:
-        return Turn(says=(_ask_one_or_all(on, read.value),))
     return _book(view, on, Meaning.NONE if read.value == 0 else Meaning.TOTAL, read.value)
 
 

@@ -24,12 +24,9 @@ def test_a_week_of_one_client(scene: Scene) -> None:
     assert scene.last(client) == "Noted: 1 of 3 today."
 
     room.move(to="2026-03-02T21:00:00Z")
-    asked = scene.texts(client)[-2:]
-    assert asked == [
-        "Time for the next one? So far today: 1 of 3.",
-        "How did today go? So far I have 1 of 3.",
-    ]
-    room.press(client, "2")
+    # Three nudges are her three messages of the day; the evening question would be a fourth.
+    assert scene.last(client) == "Time for the next one? So far today: 1 of 3."
+    room.say(client, "make that 2")
     assert scene.last(client) == "Noted: 2 of 3 today."
 
     room.move(to="2026-03-08T21:00:00Z")
@@ -144,3 +141,16 @@ def test_the_fallback_contact_is_told_when_nobody_has_seen_it(scene: Scene) -> N
     assert len([m for m in room.from_bot(therapist) if "EMERGENCY" in m.text]) == 3
     room.move(to="2026-03-03T09:30:00Z")
     assert "not closed" in scene.last(therapist)
+
+
+def test_the_evening_question(scene: Scene) -> None:
+    """Where the day's messages allow it, the evening asks neutrally, with a number for each answer."""
+    file = scene.prescription("K1")
+    text = file.read_text(encoding="utf-8").replace("sets_a_day = 3", "sets_a_day = 2")
+    file.write_text(text.replace('["08:30", "13:00", "18:30"]', '["08:30", "13:00"]'), encoding="utf-8")
+    client = scene.clinic.enrol(scene.clinic.add_client(file), "Aoife")
+    scene.room.move(to="2026-03-02T21:00:00Z")
+    asked = scene.room.last(client)
+    assert (asked.text, asked.labels) == ("How did today go?", ("0", "1", "2"))
+    scene.room.press(client, "0")
+    assert scene.last(client) == "Noted: 0 of 2 today."
