@@ -8,6 +8,7 @@ from bot.conversation import asking, counting
 from bot.conversation.speech import Button, Say
 from bot.conversation.view import day_name
 from bot.domain import agenda
+from bot.domain.adherence import DayState
 from bot.domain.agenda import Due
 from bot.domain.delivery import Kind
 from bot.domain.people import Client, Clinic, Stage
@@ -16,7 +17,7 @@ from bot.domain.track import Mode, Pause, Said, Track, What
 from bot.logs import get
 from bot.service import post
 from bot.service.office import Office
-from bot.service.programme import books_of, versions_of
+from bot.service.programme import books_of, day_state, versions_of
 from bot.store import chats, diary, outbox, people
 from bot.store.base import Tx
 from bot.store.diary import TrackRow, UnaskedRow
@@ -53,7 +54,18 @@ def _track(tx: Tx, client: Client, clinic: Clinic, row: TrackRow) -> Track:
         last_check_in_on=row.last_check_in_on,
         spare_zone=clinic.card.zone,
         restarted_at=row.restarted_at,
+        excused=_excused(tx, client, since.date()),
     )
+
+
+def _excused(tx: Tx, client: Client, since_on: dt.date) -> frozenset[dt.date]:
+    """Days of a pause: nobody asks about them afterwards."""
+    events = diary.pause_events(tx, [client.id]).get(client.id, [])
+    if not events:
+        return frozenset()
+    last_on = max(event.until or event.on for event in events)
+    days = (max(since_on, events[0].on) + dt.timedelta(days=n) for n in range((last_on - since_on).days + 1))
+    return frozenset(on for on in days if day_state(events, on) is not DayState.ACTIVE)
 
 
 def run(office: Office, limit: int = 50) -> int:

@@ -2,13 +2,12 @@
 
 import datetime as dt
 import uuid
-from collections.abc import Sequence
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
 from bot.conversation.speech import Say, to_json
 from bot.domain import attention, local_time
-from bot.domain.adherence import Day, DayState
+from bot.domain.adherence import Day
 from bot.domain.attention import ClientWeek, OpenAlert, StoppedBy
 from bot.domain.check_in import span_of
 from bot.domain.contacts import zone_of
@@ -24,7 +23,7 @@ from bot.reports import digest as report
 from bot.reports import picture
 from bot.service.agenda import track_from
 from bot.service.office import Office
-from bot.service.programme import books_of, versions_of
+from bot.service.programme import books_of, day_state, versions_of
 from bot.store import alerts, chats, diary, outbox, people
 from bot.store.base import Tx
 from bot.store.diary import PauseEvent, SymptomReport
@@ -171,21 +170,6 @@ class _Shelf:
         while weeks and weeks[0] is None:
             weeks.pop(0)
         return tuple(weeks)
-
-
-def day_state(events: Sequence[PauseEvent], on: dt.date) -> DayState:
-    """Whether a local day was a paused one. The day a pause began counts as paused."""
-    state = DayState.ACTIVE
-    for event in events:
-        if event.on > on:
-            break
-        if event.kind == "resumed":
-            state = DayState.ACTIVE if event.on < on else state
-        elif event.until is None or on < event.until:
-            state = DayState.PAUSED if event.reason == "own" else DayState.STOPPED
-        else:
-            state = DayState.ACTIVE
-    return state
 
 
 def draw(data: report.Digest) -> Drawn:

@@ -2,13 +2,15 @@
 
 import datetime as dt
 import uuid
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
+from bot.domain.adherence import DayState
 from bot.domain.day_book import DayBook, fold
 from bot.domain.prescription import InForce
 from bot.rules import prescription_file
 from bot.store import diary, people
 from bot.store.base import Tx
+from bot.store.diary import PauseEvent
 
 
 def versions_of(tx: Tx, client_ids: Iterable[uuid.UUID]) -> dict[uuid.UUID, tuple[InForce, ...]]:
@@ -29,3 +31,18 @@ def books_of(tx: Tx, client_ids: list[uuid.UUID], since_on: dt.date) -> Mapping[
     """The day books of some clients from a day on."""
     reports = diary.set_reports(tx, client_ids, since_on)
     return {client_id: fold(reports.get(client_id, [])) for client_id in client_ids}
+
+
+def day_state(events: Sequence[PauseEvent], on: dt.date) -> DayState:
+    """Whether a local day was a paused one. The day a pause began counts as paused."""
+    state = DayState.ACTIVE
+    for event in events:
+        if event.on > on:
+            break
+        if event.kind == "resumed":
+            state = DayState.ACTIVE if event.on < on else state
+        elif event.until is None or on < event.until:
+            state = DayState.PAUSED if event.reason == "own" else DayState.STOPPED
+        else:
+            state = DayState.ACTIVE
+    return state
