@@ -1,78 +1,116 @@
 """Structured logs: a fixed event name and fields from a short list. Never a name, a text or a finding."""
 
+import json
 import logging
 import re
 import sys
+import traceback
 from collections.abc import MutableMapping
+from pathlib import Path
+from types import TracebackType
 from typing import Any
 
 import structlog
 
 TOKEN = re.compile(r"\d{5,}:[A-Za-z0-9_-]{10,}")  # a bot token, in whatever text it turns up
+LONGEST_VALUE = 200
 # Identifiers of ours, counts and kinds; a field that is not listed is left out rather than trusted.
 FIELDS = frozenset(
     {
         "event", "level", "timestamp", "logger", "update", "client", "alert", "message", "kind", "count",
-        "state", "seconds", "error", "setting", "address", "revision", "signal", "tries", "rules", "mode",
-        "zone", "version",
+        "state", "seconds", "error", "where", "setting", "address", "revision", "signal", "tries", "rules",
+        "mode", "zone", "version",
     },
 )  # fmt: skip
+_OURS = Path(__file__).parent
+
+Fields = MutableMapping[str, Any]
 
 
-def _only_known_fields(
-    logger: object,
-    name: str,
-    fields: MutableMapping[str, Any],
-) -> MutableMapping[str, Any]:
+def _only_known_fields(logger: object, name: str, fields: Fields) -> Fields:
     del logger, name
-    return {key: value for key, value in fields.items() if key in FIELDS}
+    return {key: _plain(value) for key, value in fields.items() if key in FIELDS}
 
 
-def _without_tokens(
-    logger: object,
-    name: str,
-    fields: MutableMapping[str, Any],
-) -> MutableMapping[str, Any]:
-    del logger, name
-    return {
-        key: TOKEN.sub("[token]", value) if isinstance(value, str) else value for key, value in fields.items()
-    }
+def _plain(value: object) -> str | int | float | None:
+    """A value as it may be written: no objects, which would bring whatever they hold, and no long texts."""
+    if value is None or isinstance(value, bool | int | float):
+        return value
+    text = str(value) if isinstance(value, str) else f"<{type(value).__name__}>"
+    return TOKEN.sub("[token]", text)[:LONGEST_VALUE]
 
 
-def set_up(level: str) -> None:
-    """Send logs to standard error, one JSON object a line, from `level` up.
+class _Lines:
+    """Writes to what standard error is at that moment."""
 
-    The libraries that write whole addresses or updates into their logs (the bot token is part of an address)
-    are held at WARNING, and what they say is kept to its event.
-    """
-    number = logging.getLevelNamesMapping()[level.upper()]
+    def msg(self, line: str) -> None:
+        """Write a line."""
+        sys.stderr.write(line + "\n")
+        sys.stderr.flush()
+
+    debug = info = warning = error = critical = msg
+
+
+def _configure(level: int) -> None:
     structlog.configure(
         processors=[
             structlog.processors.add_log_level,
             structlog.processors.TimeStamper(fmt="iso", utc=True),
             _only_known_fields,
-            _without_tokens,
             structlog.processors.JSONRenderer(),
         ],
-        wrapper_class=structlog.make_filtering_bound_logger(number),
-        logger_factory=structlog.PrintLoggerFactory(sys.stderr),
-        cache_logger_on_first_use=True,
+        wrapper_class=structlog.make_filtering_bound_logger(level),
+        logger_factory=lambda *_: _Lines(),
+        cache_logger_on_first_use=False,
     )
+
+
+def set_up(level: str) -> None:
+    """Send logs to standard error, one JSON object a line, from `level` up.
+
+    What libraries log, warn of, or crash with is cut down to its kind: the texts hold addresses with the bot
+    token, whole updates, bound values. The two that report every request or run are silent below ERROR.
+    """
+    _configure(logging.getLevelNamesMapping()[level.upper()])
     handler = logging.StreamHandler(sys.stderr)
     handler.setFormatter(_OneLine())
     logging.basicConfig(level=logging.WARNING, handlers=[handler], force=True)
+    logging.captureWarnings(capture=True)
     for noisy in ("httpx", "httpcore", "telegram", "apscheduler", "uvicorn.access"):
         logging.getLogger(noisy).setLevel(logging.ERROR)
+    sys.excepthook = _crashed
 
 
 class _OneLine(logging.Formatter):
-    """A library's record as one JSON line: its logger and level, never its text."""
+    """A library's record as one JSON line: its logger, its level and the kind of error, never its text."""
 
     def format(self, record: logging.LogRecord) -> str:
         """The line."""
-        return f'{{"event": "library_log", "logger": "{record.name}", "level": "{record.levelname.lower()}"}}'
+        line = {"event": "library_log", "logger": record.name, "level": record.levelname.lower()}
+        if record.exc_info and record.exc_info[1] is not None:
+            line |= {"error": type(record.exc_info[1]).__name__, "where": place(record.exc_info[1])}
+        return json.dumps(line)
+
+
+def _crashed(kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
+    """The last words of a program that ends on an error nobody caught; a traceback would quote its text."""
+    del trace
+    get().critical("crashed", error=kind.__name__, where=place(error))
+
+
+def place(error: BaseException) -> str:
+    """Where an error came up: the innermost line of ours it passed, as file:line."""
+    frames = [(Path(f.f_code.co_filename), line) for f, line in traceback.walk_tb(error.__traceback__)]
+    ours = [(path, line) for path, line in frames if path.is_relative_to(_OURS)]
+    if ours:
+        path, line = ours[-1]
+        return f"{path.relative_to(_OURS.parent)}:{line}"
+    return f"{frames[-1][0].name}:{frames[-1][1]}" if frames else "unknown"
 
 
 def get() -> Any:  # noqa: ANN401 - structlog's own type
     """The logger."""
     return structlog.get_logger()
+
+
+_configure(logging.WARNING)  # a verb that sets nothing up writes no more, and never to standard output

@@ -2,15 +2,15 @@
 
 import asyncio
 import signal
+import socket
 import uuid
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Coroutine, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import IO
-
-import uvicorn
+from typing import IO, Any
 
 from bot.clock import Clock
-from bot.errors import RefusedError
+from bot.errors import DeadTokenError, RefusedError
 from bot.jobs.running import Running
 from bot.jobs.ticks import make_ticker
 from bot.logs import get
@@ -19,8 +19,7 @@ from bot.service.office import Office
 from bot.settings import DatabaseSettings, LinkSettings, ServeSettings
 from bot.store import lock, migrate, vault
 from bot.store.base import Store, failures_named, open_engine, read_url
-from bot.transport import bots, parse, poll, send
-from bot.transport.face import make_face
+from bot.transport import bots, face, parse, poll, send
 
 STOP_WITHIN_S = 10.0
 log = get()
@@ -29,17 +28,30 @@ Companion = Callable[[Running], Awaitable[None]]
 
 
 def open_store(settings: DatabaseSettings, clock: Clock) -> Store:
-    """The database; raises RefusedError unless its schema is this program's."""
+    """The database; raises RefusedError unless it can be used and its schema is this program's."""
     url = read_url(settings.database_url.get_secret_value())
     masters = vault.parse_master_keys(settings.keys_text())
-    engine = open_engine(url)
+    with _file_faults_named():
+        engine = open_engine(url)
     store = Store(engine, masters)
-    with failures_named(engine):
-        migrate.demand_head(engine)
-        with store.begin() as tx:
-            tx.prepare_installation(clock.now())
-            tx.check_keys()
+    try:
+        with failures_named(engine):
+            migrate.demand_head(engine)
+            with store.begin() as tx:
+                tx.prepare_installation(clock.now())
+                tx.check_keys()
+    except BaseException:
+        store.close()
+        raise
     return store
+
+
+@contextmanager
+def _file_faults_named() -> Iterator[None]:
+    try:
+        yield
+    except OSError as error:
+        raise RefusedError(f"DATABASE_URL: the file cannot be used ({error.strerror})") from None
 
 
 def open_office(settings: ServeSettings, clock: Clock, store: Store) -> Office:
@@ -65,16 +77,20 @@ class Wiring:
 async def serve(settings: ServeSettings, wiring: Wiring) -> None:
     """Run the service until it is told to stop.
 
-    Start: lock, schema, platform, receiver, ticks. Stop (SIGTERM or SIGINT): nothing new is taken, what is
-    in hand is finished within ten seconds; a second signal ends it at once.
+    Start: lock, schema, port, platform, receiver, ticks. Stop (SIGTERM or SIGINT): nothing new is taken, what
+    is in hand is finished within ten seconds; a second signal ends it at once.
+    Raises RefusedError when it cannot start, or when the platform refuses the token later on.
     """
-    held = lock.hold(read_url(settings.database_url.get_secret_value()))
+    with _file_faults_named():
+        held = lock.hold(read_url(settings.database_url.get_secret_value()))
     try:
         store = open_store(settings, wiring.clock)
         try:
             await _run(settings, wiring, open_office(settings, wiring.clock, store))
         finally:
             store.close()
+    except DeadTokenError as error:
+        raise RefusedError(str(error)) from None
     finally:
         _release(held)
 
@@ -85,97 +101,125 @@ def _release(held: IO[bytes] | None) -> None:
 
 
 async def _run(settings: ServeSettings, wiring: Wiring, office: Office) -> None:
-    token = settings.bot_token.get_secret_value()
-
-    def make_bot() -> bots.Bot:
-        return bots.make_bot(token, str(settings.bot_api_url))
-
-    bot = make_bot()
+    # Without a webhook the pages are shown only where somebody said where.
+    shown = settings.webhook_url is not None or "listen" in settings.model_fields_set
+    listening = face.open_port(*settings.listen_at) if shown else None
+    bot = bots.make_bot(settings.bot_token.get_secret_value(), str(settings.bot_api_url))
     running = Running(office, lambda out: send.send(bot, out), parse.parse, settings.send_rate)
-    _listen_for_signals(running.stopping)
-    await bots.greet(bot, running.stopping)
-    await running.sweep()
-    tasks = [
-        asyncio.create_task(running.on_wake(running.inbox_wakes, running.inbox), name="inbox"),
-        asyncio.create_task(running.on_wake(running.urgent_wakes, running.urgent), name="urgent"),
-    ]
-    server: uvicorn.Server | None = None
-    if settings.webhook_url is None:
-        await bots.leave_webhook(bot)
-        poller = poll.Poller(make_bot, running.accept)
-        tasks.append(asyncio.create_task(poller.run(), name="poll"))
-    if settings.webhook_url is not None or "listen" in settings.model_fields_set:
-        server = await _show_face(settings, running, bot, tasks)
-    if wiring.companion is not None:
-        tasks.append(asyncio.create_task(_accompany(wiring.companion, running), name="companion"))
-    ticker = make_ticker(running.ticks())
-    ticker.start()
-    running.inbox_wakes.set()
-    running.urgent_wakes.set()
-    log.info(
-        "ready", mode="polling" if settings.webhook_url is None else "webhook", rules=office.rules.version
-    )
-    stopped = asyncio.create_task(running.stopping.wait())
-    done, _ = await asyncio.wait({stopped, *tasks}, return_when=asyncio.FIRST_COMPLETED)
-    running.stopping.set()
-    ticker.shutdown(wait=False)
-    await _wind_down(running, tasks, server)
-    await bot.shutdown()
-    for task in done - {stopped}:
-        task.result()
+    with _signals_heard(running.stopping):
+        try:
+            await _until_stopped(running, _work(settings, wiring, running, bot, listening))
+        finally:
+            await running.finish(STOP_WITHIN_S - face.FINISH_WITHIN_S)
+            await bot.shutdown()
+            if listening is not None:
+                listening.close()
     if running.dead_token is not None:
-        raise RefusedError(str(running.dead_token))
+        raise running.dead_token
     log.info("stopped")
+
+
+@contextmanager
+def _signals_heard(stopping: asyncio.Event) -> Iterator[None]:
+    loop = asyncio.get_running_loop()
+    numbers = (signal.SIGTERM, signal.SIGINT)
+
+    def let_go() -> None:
+        for number in numbers:
+            loop.remove_signal_handler(number)
+
+    def stop(name: str) -> None:
+        log.info("stopping", signal=name)
+        stopping.set()
+        let_go()  # a second signal ends it at once
+
+    for number in numbers:
+        loop.add_signal_handler(number, stop, number.name)
+    try:
+        yield
+    finally:
+        let_go()
+
+
+async def _until_stopped(running: Running, work: Coroutine[Any, Any, None]) -> None:
+    """Do some work until the service is to stop or the work fails; raises what it raises."""
+    stopped = asyncio.create_task(running.stopping.wait())
+    working = asyncio.create_task(work)
+    both = {stopped, working}
+    try:
+        await asyncio.wait(both, return_when=asyncio.FIRST_COMPLETED)
+    finally:
+        for task in both:
+            task.cancel()
+        await asyncio.wait(both)
+    if not working.cancelled():
+        working.result()
+
+
+async def _work(
+    settings: ServeSettings,
+    wiring: Wiring,
+    running: Running,
+    bot: bots.Client,
+    listening: socket.socket | None,
+) -> None:
+    """All parts side by side, until cancelled or until one of them fails."""
+    webhook_url = settings.webhook_url
+    secret = settings.webhook_secret.get_secret_value() if settings.webhook_secret else ""
+    line = bots.address(settings.bot_token.get_secret_value(), str(settings.bot_api_url))
+    poller = poll.Poller(bots.make_line, line, running.accept)
+    met = asyncio.Event()
+
+    async def amiss() -> list[str]:
+        lines = await running.amiss()
+        if not met.is_set():
+            return [*lines, "platform: not reached yet"]
+        return lines if webhook_url is not None else [*lines, *poller.amiss()]
+
+    ticker = make_ticker(running.ticks())
+    try:
+        async with asyncio.TaskGroup() as parts:
+            if listening is not None:
+                app = face.make_face(amiss, running.accept if webhook_url is not None else None, secret)
+                parts.create_task(_show(app, listening), name="face")
+            await bots.greet(bot)
+            if webhook_url is not None:
+                await bots.ask_for_webhook(bot, str(webhook_url), secret, poll.KINDS)
+            else:
+                await bots.leave_webhook(bot)
+            met.set()
+            await running.sweep()
+            parts.create_task(running.on_wake("inbox", running.inbox_wakes), name="inbox")
+            parts.create_task(running.on_wake("urgent", running.urgent_wakes), name="urgent")
+            if webhook_url is None:
+                parts.create_task(poller.run(), name="poll")
+            if wiring.companion is not None:
+                parts.create_task(_accompany(wiring.companion, running), name="companion")
+            ticker.start()
+            running.inbox_wakes.set()
+            running.urgent_wakes.set()
+            mode = "polling" if webhook_url is None else "webhook"
+            log.info("ready", mode=mode, rules=running.office.rules.version)
+    except BaseExceptionGroup as failures:
+        raise failures.exceptions[0] from None
+    finally:
+        if ticker.running:
+            ticker.shutdown(wait=False)
 
 
 async def _accompany(companion: Companion, running: Running) -> None:
     await companion(running)
 
 
-async def _wind_down(
-    running: Running, tasks: list[asyncio.Task[None]], server: uvicorn.Server | None
-) -> None:
-    if server is not None:
+async def _show(app: face.App, listening: socket.socket) -> None:
+    """Serve the face; when cancelled, it ends in order."""
+    server = face.make_server(app, *listening.getsockname()[:2])
+    serving = asyncio.create_task(server.serve(sockets=[listening]))
+    try:
+        await asyncio.shield(serving)
+    finally:
         server.should_exit = True
-    for task in tasks:
-        if task.get_name() != "face":
-            task.cancel()
-    await asyncio.wait(tasks, timeout=STOP_WITHIN_S)
-    await asyncio.get_running_loop().run_in_executor(None, running.close)
-
-
-def _listen_for_signals(stopping: asyncio.Event) -> None:
-    loop = asyncio.get_running_loop()
-
-    def stop(name: str) -> None:
-        log.info("stopping", signal=name)
-        stopping.set()
-        for number in (signal.SIGTERM, signal.SIGINT):
-            loop.remove_signal_handler(number)  # a second signal ends it at once
-
-    for number in (signal.SIGTERM, signal.SIGINT):
-        loop.add_signal_handler(number, stop, number.name)
-
-
-async def _show_face(
-    settings: ServeSettings,
-    running: Running,
-    bot: bots.Bot,
-    tasks: list[asyncio.Task[None]],
-) -> uvicorn.Server:
-    secret = settings.webhook_secret.get_secret_value() if settings.webhook_secret else ""
-    webhook = settings.webhook_url is not None
-    face = make_face(running.amiss, running.accept if webhook else None, secret)
-    host, _, port = settings.listen.rpartition(":")
-    config = uvicorn.Config(
-        face, host=host, port=int(port), log_config=None, access_log=False, lifespan="off"
-    )
-    server = uvicorn.Server(config)
-    server.install_signal_handlers = lambda: None  # type: ignore[attr-defined] # ours are enough
-    tasks.append(asyncio.create_task(server.serve(), name="face"))
-    if webhook:
-        await bots.ask_for_webhook(bot, str(settings.webhook_url), secret, poll.KINDS)
-    return server
+        await serving
 
 
 async def bot_name(settings: LinkSettings) -> str | None:

@@ -2,24 +2,27 @@
 
 import asyncio
 import datetime as dt
-from collections.abc import Awaitable, Callable, Sequence
+import functools
+from collections.abc import Awaitable, Callable, Coroutine, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import AsyncExitStack
 from dataclasses import dataclass
-from typing import TypeVar
+from typing import Any, TypeVar
 
-from bot.domain.delivery import Kind, Result
+from bot.domain.delivery import NotSent, Result, Unknown
 from bot.errors import DeadTokenError
-from bot.logs import get
+from bot.logs import get, place
 from bot.service import accept, agenda, alerts, deliver, digests, handle, housekeeping, idle
 from bot.service.handle import Parse
 from bot.service.office import Office
 
 THREADS = 8  # on a database that takes several writers
+MOST_ON_THE_WAY = 20  # urgent messages whose answer is awaited at the same time
 log = get()
 
 T = TypeVar("T")
 Send = Callable[[deliver.Outgoing], Awaitable[Result]]
+Work = Callable[[], Awaitable[object]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,137 +43,13 @@ class Running:
         self._rate = rate
         self._work = ThreadPoolExecutor(1 if office.alone else THREADS, "work")
         self._drawing = ThreadPoolExecutor(1, "draw")
-        self._locks = {name: asyncio.Lock() for name in ("inbox", "urgent", "bulk", "digests")}
+        self._in_hand: set[asyncio.Task[None]] = set()
+        self._on_the_way: set[asyncio.Task[None]] = set()
         self.inbox_wakes = asyncio.Event()
         self.urgent_wakes = asyncio.Event()
         self.dead_token: DeadTokenError | None = None
         self.stopping = asyncio.Event()
-
-    async def in_thread(self, work: Callable[[], T]) -> T:
-        """Run a use case in a worker thread; a transaction that has begun is always ended."""
-        return await asyncio.shield(asyncio.get_running_loop().run_in_executor(self._work, work))
-
-    async def accept(self, batch: Sequence[accept.Received]) -> None:
-        """Store updates; wakes whoever handles them."""
-        await self.in_thread(lambda: accept.accept(self.office, batch))
-        self.inbox_wakes.set()
-
-    async def inbox(self) -> int:
-        """Handle every update that can be handled now; tells how many."""
-        count = 0
-        async with self._locks["inbox"]:
-            while await self.in_thread(lambda: handle.handle_next(self.office, self._parse)):
-                count += 1
-                self.urgent_wakes.set()
-                if self.stopping.is_set():
-                    break
-        if count:
-            await self.agenda()
-        return count
-
-    async def agenda(self) -> int:
-        """Say what is due."""
-        return await self._all(lambda: agenda.run(self.office))
-
-    async def alerts(self) -> int:
-        """Tell alerts that are due again."""
-        count = await self._all(lambda: alerts.watch(self.office))
-        if count:
-            self.urgent_wakes.set()
-        return count
-
-    async def sweep(self) -> int:
-        """Decide on what is late or stranded."""
-        return await self.in_thread(lambda: deliver.sweep(self.office))
-
-    async def housekeeping(self) -> int:
-        """Let go of what is kept no longer."""
-        return await self.in_thread(lambda: housekeeping.run(self.office))
-
-    async def digests(self) -> int:
-        """Draw and put the digests that are due."""
-        async with self._locks["digests"]:
-            loop = asyncio.get_running_loop()
-            return await loop.run_in_executor(self._drawing, lambda: digests.run(self.office))
-
-    async def urgent(self) -> int:
-        """Send advice, alerts, replies."""
-        return await self._deliver("urgent", deliver.URGENT)
-
-    async def bulk(self) -> int:
-        """Send nudges and digests."""
-        return await self._deliver("bulk", deliver.BULK)
-
-    async def _all(self, once: Callable[[], int]) -> int:
-        total = 0
-        while count := await self.in_thread(once):
-            total += count
-            if self.stopping.is_set():
-                break
-        return total
-
-    async def _deliver(self, lane: str, kinds: Sequence[Kind]) -> int:
-        total = 0
-        async with self._locks[lane]:
-            while not self.stopping.is_set():
-                batch = await self.in_thread(lambda: deliver.take(self.office, kinds, self._rate))
-                if not batch:
-                    break
-                await asyncio.gather(*(self._send(out) for out in batch))
-                total += len(batch)
-        return total
-
-    async def _send(self, out: deliver.Outgoing) -> None:
-        try:
-            result = await self._send_out(out)
-        except DeadTokenError as error:
-            self.dead_token = error
-            self.stopping.set()
-            return
-        await self.in_thread(lambda: deliver.settle(self.office, out, result))
-
-    async def run_until_idle(self) -> Quiet:
-        """Run every tick until nothing is due; tells how much was found and when something will be due."""
-        ticks = (self.inbox, self.alerts, self.agenda, self.digests, self.sweep, self.urgent, self.bulk)
-        work = 0
-        while True:
-            next_at = await self._next_at()
-            if next_at is None or next_at > self.office.clock.now():
-                return Quiet(work, next_at)
-            found = sum([await tick() for tick in ticks])
-            if not found:
-                return Quiet(work, next_at)
-            work += found
-
-    async def _next_at(self) -> dt.datetime | None:
-        """When there is something to do again, asked while nothing is in hand: what is in hand is not due."""
-        async with AsyncExitStack() as held:
-            for lock in self._locks.values():
-                await held.enter_async_context(lock)
-            return await self.in_thread(lambda: idle.next_at(self.office))
-
-    async def amiss(self) -> list[str]:
-        """What keeps the service from being ready."""
-        return await self.in_thread(lambda: idle.amiss(self.office))
-
-    async def on_wake(self, event: asyncio.Event, work: Callable[[], Awaitable[object]]) -> None:
-        """Do some work whenever an event is set; the ticks do it too, should a wake be lost."""
-        while not self.stopping.is_set():
-            await event.wait()
-            event.clear()
-            try:
-                await work()
-            except Exception as error:  # noqa: BLE001 - the tick comes round again
-                log.error("work_failed", error=type(error).__name__)  # noqa: TRY400 - no texts in logs
-
-    def close(self) -> None:
-        """Wait for what is in hand and let the threads go."""
-        self._drawing.shutdown(wait=True)
-        self._work.shutdown(wait=True)
-
-    def ticks(self) -> dict[str, Callable[[], Awaitable[object]]]:
-        """Every tick by its name, for the ticker."""
-        return {
+        self._ticks = {
             "inbox": self.inbox,
             "agenda": self.agenda,
             "alerts": self.alerts,
@@ -180,3 +59,207 @@ class Running:
             "digests": self.digests,
             "housekeeping": self.housekeeping,
         }
+        self._alone = {name: asyncio.Lock() for name in self._ticks}
+
+    async def in_thread(self, work: Callable[[], T], pool: ThreadPoolExecutor | None = None) -> T:
+        """Run a use case in a worker thread; a transaction that has begun is always ended."""
+        done = asyncio.get_running_loop().run_in_executor(pool or self._work, work)
+        done.add_done_callback(_heard)
+        return await asyncio.shield(done)
+
+    async def accept(self, batch: Sequence[accept.Received]) -> None:
+        """Store updates; wakes whoever handles them."""
+        await self.in_thread(lambda: accept.accept(self.office, batch))
+        self.inbox_wakes.set()
+
+    async def inbox(self) -> int:
+        """Handle every update that can be handled now; tells how many."""
+        count = 0
+        async with self._alone["inbox"]:
+            while await self.in_thread(lambda: handle.handle_next(self.office, self._parse)):
+                count += 1
+                self.urgent_wakes.set()
+                if self.stopping.is_set():
+                    return count
+        if count:
+            await self.agenda()
+        return count
+
+    async def agenda(self) -> int:
+        """Say what is due."""
+        return await self._all("agenda", lambda: agenda.run(self.office))
+
+    async def alerts(self) -> int:
+        """Tell alerts that are due again."""
+        count = await self._all("alerts", lambda: alerts.watch(self.office))
+        if count:
+            self.urgent_wakes.set()
+        return count
+
+    async def sweep(self) -> int:
+        """Decide on what is late or stranded."""
+        async with self._alone["sweep"]:
+            return await self.in_thread(lambda: deliver.sweep(self.office))
+
+    async def housekeeping(self) -> int:
+        """Let go of what is kept no longer."""
+        async with self._alone["housekeeping"]:
+            return await self.in_thread(lambda: housekeeping.run(self.office))
+
+    async def digests(self) -> int:
+        """Draw and put the digests that are due."""
+        async with self._alone["digests"]:
+            return await self.in_thread(lambda: digests.run(self.office), self._drawing)
+
+    async def urgent(self) -> int:
+        """Send advice, alerts, replies on their way; tells how many.
+
+        Their answers are not waited for: a message that hangs must not hold up another one's emergency
+        advice. `arrived` waits for them.
+        """
+        total = 0
+        async with self._alone["urgent"]:
+            while not self.stopping.is_set():
+                while len(self._on_the_way) + deliver.MOST_AT_ONCE > MOST_ON_THE_WAY:
+                    await asyncio.wait(self._on_the_way, return_when=asyncio.FIRST_COMPLETED)
+                batch = await self.in_thread(lambda: deliver.take(self.office, deliver.URGENT, self._rate))
+                if not batch:
+                    break
+                for out in batch:
+                    sending = self._keep(self._send(out))
+                    self._on_the_way.add(sending)
+                    sending.add_done_callback(self._on_the_way.discard)
+                total += len(batch)
+        return total
+
+    async def arrived(self) -> None:
+        """Wait until no urgent message is on its way."""
+        while self._on_the_way:
+            await asyncio.wait(self._on_the_way)
+
+    async def bulk(self) -> int:
+        """Send nudges and digests, one batch after the other: a kill leaves at most one of unknown fate."""
+        total = 0
+        async with self._alone["bulk"]:
+            while not self.stopping.is_set():
+                batch = await self.in_thread(lambda: deliver.take(self.office, deliver.BULK, self._rate))
+                if not batch:
+                    break
+                await asyncio.gather(*(self._send(out) for out in batch))
+                total += len(batch)
+        return total
+
+    async def _all(self, name: str, once: Callable[[], int]) -> int:
+        total = 0
+        async with self._alone[name]:
+            while count := await self.in_thread(once):
+                total += count
+                if self.stopping.is_set():
+                    break
+        return total
+
+    async def _send(self, out: deliver.Outgoing) -> None:
+        """Send one message and write down what became of it; never raises."""
+        result: Result
+        try:
+            result = await self._send_out(out)
+        except DeadTokenError as error:
+            self.dead_token = error
+            self.stopping.set()
+            result = NotSent("dead token")
+        except Exception as error:  # noqa: BLE001 - a fault of ours; it may have left before that
+            log.error("send_failed", message=str(out.id), error=type(error).__name__, where=place(error))  # noqa: TRY400 - no texts in logs
+            result = Unknown(type(error).__name__)
+        try:
+            await self.in_thread(lambda: deliver.settle(self.office, out, result))
+        except Exception as error:  # noqa: BLE001 - its lease ends, then the sweep decides
+            log.error("not_settled", message=str(out.id), error=type(error).__name__, where=place(error))  # noqa: TRY400 - the same
+
+    def _keep(self, work: Coroutine[Any, Any, None]) -> asyncio.Task[None]:
+        """Begin something that a stop waits for."""
+        task = asyncio.create_task(work)
+        self._in_hand.add(task)
+        task.add_done_callback(self._in_hand.discard)
+        return task
+
+    async def run_until_idle(self) -> Quiet:
+        """Run every tick until nothing is due; tells how much was found and when something will be due."""
+        ticks = (self.inbox, self.alerts, self.agenda, self.digests, self.sweep, self.urgent, self.bulk)
+        work = 0
+        while True:
+            next_at = await self._next_at()
+            if next_at is None or next_at > self.office.clock.now():
+                return Quiet(work, next_at)
+            found = 0
+            for tick in ticks:
+                found += await tick()
+                await self.arrived()
+            if not found:
+                return Quiet(work, next_at)
+            work += found
+
+    async def _next_at(self) -> dt.datetime | None:
+        """When there is something to do again, asked while nothing is in hand: what is in hand is not due."""
+        async with AsyncExitStack() as held:
+            for lock in self._alone.values():
+                await held.enter_async_context(lock)
+            await self.arrived()
+            return await self.in_thread(lambda: idle.next_at(self.office))
+
+    async def amiss(self) -> list[str]:
+        """What keeps the service from being ready."""
+        return await self.in_thread(lambda: idle.amiss(self.office))
+
+    async def on_wake(self, name: str, event: asyncio.Event) -> None:
+        """Run a tick whenever an event is set; the ticker runs it too, should a wake be lost."""
+        while not self.stopping.is_set():
+            await event.wait()
+            event.clear()
+            await self._guarded(name, self._ticks[name])
+
+    async def _guarded(self, name: str, work: Work) -> None:
+        """Run a tick so that whoever asked may be cut off but not the tick, and its failure ends nothing."""
+        if self.stopping.is_set():
+            return
+
+        async def logged() -> None:
+            try:
+                await work()
+            except Exception as error:  # noqa: BLE001 - the tick comes round again
+                log.error("tick_failed", kind=name, error=type(error).__name__, where=place(error))  # noqa: TRY400 - no texts in logs
+
+        await asyncio.shield(self._keep(logged()))
+
+    async def finish(self, within_s: float) -> None:
+        """Stop: nothing new is begun, what is in hand comes to its end, the rest is broken off in time.
+
+        Broken off, a message stays `sending`; the next start decides on it by its kind.
+        """
+        self.stopping.set()
+        for event in (self.inbox_wakes, self.urgent_wakes):
+            event.set()
+        loop = asyncio.get_running_loop()
+        until_s = loop.time() + within_s
+        while self._in_hand and loop.time() < until_s:
+            await asyncio.wait(self._in_hand, timeout=until_s - loop.time())
+        if self._in_hand:
+            log.warning("broken_off", count=len(self._in_hand))
+            for task in self._in_hand:
+                task.cancel()
+            await asyncio.wait(self._in_hand)
+        await loop.run_in_executor(None, self.close)
+
+    def close(self) -> None:
+        """Wait for the transactions under way and let the threads go."""
+        for pool in (self._drawing, self._work):
+            pool.shutdown(wait=True, cancel_futures=True)
+
+    def ticks(self) -> dict[str, Work]:
+        """Every tick by its name, for the ticker; none of them raises."""
+        return {name: functools.partial(self._guarded, name, work) for name, work in self._ticks.items()}
+
+
+def _heard(done: asyncio.Future[T]) -> None:
+    """A failure that nobody waits for any more is not complained about once again."""
+    if not done.cancelled():
+        done.exception()

@@ -1,85 +1,146 @@
-"""From the platform's update to what a person did."""
+"""From the platform's update to what a person did.
+
+Read by hand and field by field: only these few matter here, and no odd entity or new kind of attachment may
+keep us from the words beside it.
+"""
 
 import datetime as dt
 import json
-import warnings
+import re
 from typing import Any
 
-from telegram import Message, Update
-from telegram.constants import ChatType
-from telegram.warnings import PTBUserWarning
-
 from bot.conversation.incoming import Body, Command, Incoming, InGroup, Media, Other, Press, Reachable, Text
+from bot.errors import BotError
+
+Json = dict[str, Any]
 
 MEDIA = (
-    "photo",
-    "voice",
-    "video",
-    "video_note",
-    "audio",
-    "document",
-    "sticker",
-    "animation",
-    "contact",
-    "location",
-)
-GONE = ("kicked", "left", "banned")
+    "photo", "voice", "video", "video_note", "audio", "animation", "document", "sticker", "contact", "venue",
+    "location", "poll", "dice", "story", "checklist",
+)  # fmt: skip
+# What the platform notes in a private chat. Whatever else has no words is taken for something she sent.
+SERVICE = (
+    "pinned_message", "message_auto_delete_timer_changed", "write_access_allowed", "users_shared",
+    "chat_shared", "connected_website", "chat_background_set", "new_chat_members", "left_chat_member",
+    "boost_added",
+)  # fmt: skip
+GONE = ("kicked", "left")
+PRIVATE = "private"
+# Bot API, BotCommand and deep links: the name's letters; in a group the bot's own name may follow it.
+_COMMAND = re.compile(r"/([A-Za-z0-9_]{1,32})(?:@\w+)?(?:\s+(.*))?", re.DOTALL)
 
 
-def sender_of(update: dict[str, Any]) -> int | None:
-    """The platform's number of the person behind an update, read without any parsing that could fail."""
+class UnreadableUpdateError(BotError):
+    """An update that is not of the platform's shape; its text names the part, never what stood there."""
+
+
+def sender_of(update: object) -> int | None:
+    """The platform's number of the person behind an update; for whatever is no update, None."""
+    if not isinstance(update, dict):
+        return None
     for part in update.values():
-        if isinstance(part, dict):
-            sender = part.get("from")
-            if isinstance(sender, dict) and isinstance(sender.get("id"), int):
-                number: int = sender["id"]
-                return number
+        sender = part.get("from") if isinstance(part, dict) else None
+        number = sender.get("id") if isinstance(sender, dict) else None
+        if type(number) is int:
+            return number
     return None
 
 
 def parse(raw: bytes, received_at: dt.datetime) -> Incoming:
-    """What a person did; raises what the library raises for an update that is none."""
-    document = json.loads(raw)
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", PTBUserWarning)
-        update = Update.de_json(document, None)
-    sender = update.effective_user.id if update.effective_user is not None else sender_of(document)
-    if update.callback_query is not None:
-        query = update.callback_query
-        message_id = query.message.message_id if query.message is not None else None
-        chat = query.message.chat if query.message is not None else None
-        if chat is not None and chat.type != ChatType.PRIVATE:
-            return Incoming(sender, received_at, InGroup(chat.id))
-        return Incoming(sender, received_at, Press(query.id, query.data or "", message_id))
-    if update.my_chat_member is not None:
-        change = update.my_chat_member
-        if change.chat.type != ChatType.PRIVATE:
-            return Incoming(sender, received_at, Other("membership"))
-        return Incoming(sender, received_at, Reachable(change.new_chat_member.status not in GONE))
-    message = update.message or update.edited_message
-    if message is None:
-        return Incoming(sender, received_at, Other("update"))
-    if message.chat.type != ChatType.PRIVATE:
-        return Incoming(sender, received_at, InGroup(message.chat.id))
-    edited = update.edited_message is not None
-    said_at = (message.edit_date if edited else None) or message.date
-    return Incoming(sender, said_at.astimezone(dt.UTC), _body(message, edited))
+    """What a person did; raises UnreadableUpdateError for what is no update of the platform's."""
+    try:
+        update = json.loads(raw)
+    except ValueError:
+        raise UnreadableUpdateError("not JSON") from None
+    if not isinstance(update, dict):
+        raise UnreadableUpdateError("not an object")
+    sender = sender_of(update)
+    for kind, edited in (("message", False), ("edited_message", True)):
+        if kind in update:
+            return _message(_object(update, kind), sender, received_at, edited)
+    if "callback_query" in update:
+        return Incoming(sender, received_at, _press(_object(update, "callback_query")))
+    if "my_chat_member" in update:
+        return Incoming(sender, received_at, _membership(_object(update, "my_chat_member")))
+    kinds = [name for name in update if name != "update_id"]
+    return Incoming(sender, received_at, Other(kinds[0] if kinds else "nothing"))
 
 
-def _body(message: Message, edited: bool) -> Body:
-    if message.text is not None:
-        if message.text.startswith("/") and not edited:
-            return _command(message.text)
-        return Text(message.text, edited)
+def _object(holder: Json, name: str) -> Json:
+    found = holder.get(name)
+    if not isinstance(found, dict):
+        raise UnreadableUpdateError(f"{name}: not an object")
+    return found
+
+
+def _number(holder: Json, name: str) -> int:
+    found = holder.get(name)
+    if type(found) is not int:
+        raise UnreadableUpdateError(f"{name}: not a number")
+    return found
+
+
+def _words(holder: Json, name: str) -> str | None:
+    """A text; half a character, as a broken client may send it, becomes the mark for one."""
+    found = holder.get(name)
+    if not isinstance(found, str):
+        return None
+    return found.encode("utf-16-le", "surrogatepass").decode("utf-16-le", "replace")
+
+
+def _is_private(chat: Json) -> bool:
+    return chat.get("type") == PRIVATE
+
+
+def _message(message: Json, sender: int | None, received_at: dt.datetime, edited: bool) -> Incoming:
+    chat = _object(message, "chat")
+    said_at = _said_at(message, received_at, edited)
+    if not _is_private(chat):
+        return Incoming(sender, said_at, InGroup(_number(chat, "id")))
+    return Incoming(sender, said_at, _body(message, edited))
+
+
+def _said_at(message: Json, received_at: dt.datetime, edited: bool) -> dt.datetime:
+    """The message's own date; without a usable one, when it came in."""
+    seconds = (message.get("edit_date") if edited else None) or message.get("date")
+    try:
+        return dt.datetime.fromtimestamp(seconds, dt.UTC)  # type: ignore[arg-type] # the TypeError is caught
+    except (TypeError, ValueError, OverflowError, OSError):
+        return received_at
+
+
+def _body(message: Json, edited: bool) -> Body:
+    text = _words(message, "text")
+    if text is not None:
+        return Text(text, edited) if edited else _text_or_command(text)
+    caption = _words(message, "caption") or ""
     for kind in MEDIA:
-        if getattr(message, kind, None):
-            return Media(kind.replace("_", " "), message.caption or "", edited)
-    return Other("message")
+        if kind in message:
+            return Media(kind.replace("_", " "), caption, edited)
+    if not caption and any(kind in message for kind in SERVICE):
+        return Other("message")
+    return Media("message", caption, edited)
 
 
-def _command(text: str) -> Body:
-    name, _, argument = text[1:].partition(" ")
-    name = name.partition("@")[0]
-    if not name.replace("_", "").isalnum():
+def _text_or_command(text: str) -> Body:
+    found = _COMMAND.fullmatch(text)
+    if found is None:
         return Text(text)
+    name, argument = found.groups(default="")
     return Command(name.lower(), argument.strip())
+
+
+def _press(query: Json) -> Body:
+    # An old message comes as a stub, and one that was passed on in another chat not at all.
+    message = _object(query, "message") if "message" in query else {}
+    chat = message.get("chat")
+    if isinstance(chat, dict) and not _is_private(chat):
+        return InGroup(_number(chat, "id"))
+    message_id = _number(message, "message_id") if message else None
+    return Press(_words(query, "id") or "", _words(query, "data") or "", message_id)
+
+
+def _membership(change: Json) -> Body:
+    if not _is_private(_object(change, "chat")):
+        return Other("membership")
+    return Reachable(_object(change, "new_chat_member").get("status") not in GONE)

@@ -1,7 +1,6 @@
 """Sending one message through the platform's library, and telling what became of it in five words."""
 
-import datetime as dt
-from typing import Protocol
+import asyncio
 
 import httpx
 from telegram import (
@@ -13,76 +12,32 @@ from telegram import (
     LinkPreviewOptions,
     Message,
 )
-from telegram.error import (
-    BadRequest,
-    Forbidden,
-    InvalidToken,
-    NetworkError,
-    TelegramError,
-)
-from telegram.error import (
-    RetryAfter as PlatformRetryAfter,
-)
+from telegram.error import BadRequest, ChatMigrated, Forbidden, NetworkError, TelegramError
+from telegram.error import RetryAfter as PlatformRetryAfter
 
 from bot.domain.delivery import NotSent, Refused, Result, RetryAfter, Sent, Unknown
-from bot.errors import DeadTokenError
+from bot.service.deliver import Outgoing
+from bot.transport.bots import asked_pause_s, dead_token, token_is_dead
 
-NEVER_LEFT = (httpx.ConnectError, httpx.ConnectTimeout, httpx.PoolTimeout)
+WITHIN_S = 50.0  # all in all; a message counts as stranded after 60 s (`LEASE` of the outbox)
+NEVER_LEFT = (httpx.ConnectError, httpx.ConnectTimeout, httpx.PoolTimeout, httpx.ProxyError)
 SAME_CONTENT = "message is not modified"
 NOBODY_THERE = ("chat not found", "user not found", "peer_id_invalid", "user is deactivated")
 NO_PREVIEW = LinkPreviewOptions(is_disabled=True)
-
-
-class Outgoing(Protocol):
-    """What the sender reads of a message."""
-
-    @property
-    def chat(self) -> int:
-        """The platform's number of the chat."""
-
-    @property
-    def method(self) -> str:
-        """text, photo, edit, clear, answer or menu."""
-
-    @property
-    def text(self) -> str:
-        """The text, or a picture's caption."""
-
-    @property
-    def rows(self) -> tuple[tuple[tuple[str, str], ...], ...]:
-        """Buttons as (label, data)."""
-
-    @property
-    def silent(self) -> bool:
-        """Whether it arrives without a sound."""
-
-    @property
-    def keep_private(self) -> bool:
-        """Whether forwarding and saving are to be stopped."""
-
-    @property
-    def message_id(self) -> int | None:
-        """The message that edit and clear act on."""
-
-    @property
-    def press_id(self) -> str:
-        """The press that answer acts on."""
-
-    @property
-    def commands(self) -> tuple[tuple[str, str], ...]:
-        """The menu: command and what it does."""
-
-    @property
-    def picture(self) -> bytes | None:
-        """PNG bytes."""
+TEXT_UNITS = 4096  # Bot API, sendMessage and sendPhoto; counted in UTF-16 units, the stricter reading
+CAPTION_UNITS = 1024
+MARK = "\n[…]"
 
 
 async def send(bot: Bot, out: Outgoing) -> Result:
     """Send a message; never raises for what the platform or the network does, but for a dead token."""
     try:
-        message = await _call(bot, out)
+        async with asyncio.timeout(WITHIN_S):
+            message = await _call(bot, out)
     except TelegramError as error:
         return classify(error)
+    except TimeoutError:
+        return Unknown("TimeoutError")
     return Sent(message.message_id if isinstance(message, Message) else None)
 
 
@@ -92,7 +47,7 @@ async def _call(bot: Bot, out: Outgoing) -> object:
         case "text":
             return await bot.send_message(
                 out.chat,
-                out.text,
+                fitted(out.text, TEXT_UNITS),
                 reply_markup=markup,
                 disable_notification=out.silent,
                 protect_content=out.keep_private,
@@ -102,7 +57,7 @@ async def _call(bot: Bot, out: Outgoing) -> object:
             return await bot.send_photo(
                 out.chat,
                 out.picture or b"",
-                caption=out.text,
+                caption=fitted(out.text, CAPTION_UNITS),
                 filename="week.png",
                 reply_markup=markup,
                 disable_notification=out.silent,
@@ -110,7 +65,7 @@ async def _call(bot: Bot, out: Outgoing) -> object:
             )
         case "edit":
             return await bot.edit_message_text(
-                out.text,
+                fitted(out.text, TEXT_UNITS),
                 chat_id=out.chat,
                 message_id=out.message_id,
                 reply_markup=markup,
@@ -135,6 +90,26 @@ def _markup(rows: tuple[tuple[tuple[str, str], ...], ...]) -> InlineKeyboardMark
     )
 
 
+def fitted(text: str, limit_units: int) -> str:
+    """A text the platform takes: one that is too long ends after a whole line, with a mark.
+
+    A message that is refused for its length would be refused for ever. The most important stands first in
+    all we send. Cut after a line, else after a word, unless that would leave less than half.
+    """
+    if len(text) * 2 <= limit_units or _units(text) <= limit_units:
+        return text
+    room = limit_units - _units(MARK)
+    # Half a character at the cut goes with the rest.
+    head = text.encode("utf-16-le", "surrogatepass")[: 2 * room].decode("utf-16-le", "ignore")
+    ends = (head.rfind(stop) for stop in ("\n", " "))
+    end = next((end for end in ends if end >= len(head) // 2), len(head))
+    return head[:end].rstrip() + MARK
+
+
+def _units(text: str) -> int:
+    return len(text.encode("utf-16-le", "surrogatepass")) // 2
+
+
 def classify(error: TelegramError) -> Result:
     """What an error of the library means, narrowest first, then by what caused it.
 
@@ -144,11 +119,10 @@ def classify(error: TelegramError) -> Result:
     """
     said = str(error).lower()
     if isinstance(error, PlatformRetryAfter):
-        pause = error.retry_after
-        return RetryAfter(pause.total_seconds() if isinstance(pause, dt.timedelta) else float(pause))
-    if isinstance(error, InvalidToken):
-        raise DeadTokenError("BOT_TOKEN: the platform refuses it; get a new one and start again") from error
-    if isinstance(error, Forbidden):
+        return RetryAfter(asked_pause_s(error))
+    if token_is_dead(error):
+        raise dead_token() from None
+    if isinstance(error, Forbidden | ChatMigrated):
         return Refused("forbidden", gone=True)
     if isinstance(error, BadRequest):
         if SAME_CONTENT in said:
