@@ -122,6 +122,16 @@ class _Days:
         self.firm = count.force in (Force.REFUSAL, Force.DENIAL)
 
 
+def _counts(message: list[Clause], asked: Asked) -> list[Found | None]:
+    """The count of each clause, None where there is none."""
+    found: list[Found | None] = []
+    asking = False
+    for clause in message:
+        found.append(reading_counts.count_in(clause, asked, asking))
+        asking = clause.ends in (words.BREAK, words.AND) and (asking or reading_counts.asks(clause))
+    return found
+
+
 def _dated(message: list[Clause], counts: list[Found | None]) -> list[Found]:
     """The counts of all clauses, each with its day."""
     days = _Days()
@@ -176,7 +186,11 @@ def _sum(strong: list[Found], asked: Asked) -> Found | None:
     if len(totals) in (0, len(strong)):
         if totals and len(shares) == len(strong) and "" not in shares:
             return replace(strong[0], meaning=Meaning.TOTAL, value=sum(values))
-        said_twice = len(set(values)) == 1 and len(shares) == 1 and not any(count.joined for count in strong)
+        said_twice = (
+            len(set(values)) == 1
+            and len(shares) == 1
+            and not any(count.joined or count.placed for count in strong)
+        )
         return strong[0] if said_twice else None
     if len(strong) != 2:  # noqa: PLR2004 - one total and something added
         return None
@@ -191,6 +205,8 @@ def _bookable(count: Found, asked: Asked, days_back: int) -> Found | None:
     booked = 0 if days_back else asked.done
     if count.force is Force.REFUSAL and booked:
         return None
+    if count.force is Force.REFUSAL and count.part:
+        return Found(Meaning.UNCLEAR)
     value = count.value
     if value is None:
         return Found(Meaning.UNCLEAR)
@@ -305,7 +321,7 @@ def read(text: str, *, sets: int, done: int, today: dt.date, language: str = "en
     look = reading_tables.tables(language)
     tokens, symptoms = reading_symptoms.symptoms(reading_tokens.tag(text, today, language))
     message = reading_counts.clauses(reading_counts.masked(tokens), look.openers)
-    each = [reading_counts.count_in(clause, asked) for clause in message]
+    each = _counts(message, asked)
     found = _dated(message, each)
     signs = {token.text for token in tokens if token.tag == words.EMOJI}
     if signs & MAY_COUNT and not signs & DISTRESS and all(token.tag in EMPTY for token in tokens):

@@ -19,7 +19,7 @@ class Found:
     none; the figure may then be only a share of the day. firm: she says that it is the whole ("in all") or
     puts it right. mends: puts right what the same message said before. weak: gives way to any other count
     ("done, 2"). force: how it is said.
-    timed: the time of day it names, "" for none. joined: an "and" stands before it.
+    timed: the time of day it names, "" for none. placed: it names a place or an occasion. joined: an "and" stands before it.
     said: a figure named that could not be taken as it stands.
     """
 
@@ -28,6 +28,7 @@ class Found:
     days_back: int | None = None
     part: str = ""
     timed: str = ""
+    placed: bool = False
     firm: bool = False
     mends: bool = False
     weak: bool = False
@@ -45,17 +46,22 @@ MASKS = tuple(
     for pattern, tag, value in (
         (r"(n)g*\|g*(n)[gw2?]?u", words.OTHER, None),  # 8 or 10 squeezes
         (r"([nv])[gwm2?]?u", words.OTHER, None),  # 10 slow seconds
+        (r"![g:]*(n)", words.ORD, None),  # number 2 done
+        (r"(!)", words.FILL, None),
+        (r"[nsj]g*[yp]g*(\+)", words.AND, None),  # 2 yesterday + 1 today
+        (r"(\+)(?!g*[nmj])", words.AND, None),  # 2 plus a walk
         (r"r(n)", words.FILL, 1),  # the first one
         (r"a(5)g*[nmri]", words.EXCEPT, None),  # all but one
         (r"(n)g*7g*H(?:[.,Q5&]|$)", words.VAGUE, None),  # 2 and a bit
         (r"_g*(n)7g*(n)(?!g*[@0p])", words.VAGUE, None),  # between 2 and 3
         (r"(_)", words.CLOCK, None),
         (r"([@~])[gH]*0", words.FILL, None),  # at 10:30
-        (r"b[gq:]*([nfv])(?!g*[sj])", words.OTHER, None),  # week 6
+        (r"b[gq:}]*([nfv])(?!g*[sj])", words.OTHER, None),  # week 6
         (r"(n)g*9g*(n)", words.TIME, None),  # ten past four
         (r"@g*(n)7g*(n)(?!g*[sjtmwd8@])", words.TIME, None),  # at 8 and 12
         (r"[@~]g*([nv])(?!g*[sjmwd8])", words.TIME, None),  # at 3, by 9
         (r"07g*(n)(?!g*[sjtmwd8@?])", words.TIME, None),  # at 10:30 and 12
+        (r"0,g*(n)7g*(n)(?!g*[sjtmwd8@?])", words.TIME, None),  # at 1, 3 and 5
         (r"[sjx]g*Og*(n)", words.OTHER, None),  # sets of 10
         (r"(?<=n)[sj](n)", words.OTHER, None),  # 3 sets x 10
         (r"(x)g*[sj]", words.VAGUE, None),  # 2 x 3 sets
@@ -65,7 +71,7 @@ MASKS = tuple(
         (r"(n)g*(n)", words.VAGUE, None),  # 2 3
         (r"(n)g*\+g*(n)", words.VAGUE, None),  # 2+1
         (r"(v)g*[LPV]", words.OTHER, None),  # 2-3 leaks
-        (r"[PV][gqHb~:|@=p]{0,5}(v)", words.OTHER, None),  # pain 2-3
+        (r"[PV][gq}Hb~:|@=p]{0,5}(v)", words.OTHER, None),  # pain 2-3
     )
 )
 
@@ -87,7 +93,7 @@ def masked(tokens: list[Token]) -> list[Token]:
 BREAKS = frozenset((words.BREAK, words.AND, words.BUT, words.COMMA, words.END, words.QUESTION))
 SILENT = frozenset(f"{words.FILL}{words.NICE}{words.EMOJI}{words.WISH}{words.DAY}{words.PART}{words.JOIN}")
 SILENT |= {words.FIX, words.SORRY, words.TOTAL, words.TIME, words.MOOD, words.EXERCISE, words.OR, words.SIGN}
-SILENT |= {words.FUTURE, words.PAST, words.ONLY, words.HABIT}
+SILENT |= {words.FUTURE, words.PAST, words.ONLY, words.HABIT, words.AUX}
 FIGURED = frozenset("nd8GsjkaBz")  # a colon or dash after one of these opens a new clause
 
 
@@ -177,8 +183,9 @@ def _by_day(run: list[Token], ends: str) -> list[Clause]:
 STORY = 3  # unknown words in a clause that make a number in it part of a story
 
 
-def _question(clause: Clause) -> bool:
-    return clause.core[:1] == words.ASK or clause.ends == words.QUESTION
+def asks(clause: Clause) -> bool:
+    """Whether the clause begins as a question."""
+    return clause.core[:1] == words.ASK or clause.tags.lstrip(words.NICE)[:1] == words.AUX
 
 
 def _plan(clause: Clause) -> bool:
@@ -195,7 +202,7 @@ def _fit(core: str) -> tuple[Rule, tuple[int, ...]] | None:
     for rule in RULES:
         match = rule.shape.search(core)
         if match is not None:
-            if rule is RULES[-1] and core.count(words.WORD) >= STORY:
+            if rule is RULES[-1] and (core.count(words.WORD) >= STORY or re.search(r"\?.*n\?", core)):
                 return None
             starts = (match.start(group) for group in range(1, match.re.groups + 1))
             return rule, tuple(start for start in starts if start >= 0)
@@ -221,13 +228,15 @@ ELSEWHERE = re.compile("oug*y")  # "3 feeds last night": the day belongs to the 
 BARE = re.compile("[d8GisjTH]*[nxk][d8GisjTH]*")
 
 
-def count_in(clause: Clause, asked: Asked) -> Found | None:
-    """The count a clause holds, or None."""
+def count_in(clause: Clause, asked: Asked, asking: bool) -> Found | None:
+    """The count a clause holds, or None. asking: a question goes on into this clause."""
     if _plan(clause) or any(token.wish is Wish.PAUSE for token in clause.tokens):
         return None
-    if _question(clause):
+    request = clause.has(words.FIX) or clause.has(words.PLUS)  # "can you make that 2?"
+    if asks(clause) or (clause.ends == words.QUESTION and not request):
         # "2?" may be a report made unsurely; "is 2 enough?" is none.
-        return Found(Meaning.UNCLEAR, weak=True) if BARE.fullmatch(clause.core) else None
+        bare = not asking and not asks(clause) and BARE.fullmatch(clause.core)
+        return Found(Meaning.UNCLEAR, weak=True) if bare else None
     if clause.has(words.HABIT):
         return Found(Meaning.UNCLEAR, weak=True) if re.search("[nkxmTaB]", clause.core) else None
     found = _apply(clause, asked)
@@ -251,8 +260,9 @@ def count_in(clause: Clause, asked: Asked) -> Found | None:
     return replace(
         found,
         days_back=day.value if day else None,
-        part=clause.text_of(words.PART),
+        part="" if re.search("[leM]", clause.core) else clause.text_of(words.PART),
         timed=clause.text_of(words.TIME),
+        placed=bool(re.search("[~@q?]", clause.core)),
         firm=firm,
         mends=mends,
     )

@@ -6,23 +6,29 @@ from bot.domain.reading_words import Wish, Words
 ENGLISH = Words(
     tags={
         words.DO: """
-            did, managed, got, did do, got through, squeezed in, fitted in, fit in, got in, got round to, got
-            around to, achieved, did manage, did manage to do, managed to do, managed to get, managed to fit
-            in, managed to get in, managed to squeeze in, managed to complete, managed to finish, knocked out,
-            nailed, smashed, smashed out, got to do, was able to do, able to do, could only do, can only do,
-            could only manage, can only manage, snuck in, sneaked in, ddi, diid, idd, mangaed, manged, did
-            get, did complete, did finish, was only able to do, only able to do, i did do, got thru,
-            performed, could do only, squeezed, fitted, was able to manage, could manage, made it to, got up
-            to
+            had time for, made time for, found time for, only had time for, only time for, got time for, just
+            had time for, able to get, was able to get, managed to get in, only able to get, did get round to,
+            hit, reached, cracked, banged out, powered through, ploughed through, worked through, racked up,
+            clocked, clocked up, notched up, got up to, made it through, crammed in, fit, sorted, tackled,
+            cracked out, churned out, logged up, did, managed, got, did do, got through, squeezed in, fitted
+            in, fit in, got in, got round to, got around to, achieved, did manage, did manage to do, managed
+            to do, managed to get, managed to fit in, managed to squeeze in, managed to complete, managed to
+            finish, knocked out, nailed, smashed, smashed out, got to do, was able to do, able to do, could
+            only do, can only do, could only manage, can only manage, snuck in, sneaked in, ddi, diid, idd,
+            mangaed, manged, did get, did complete, did finish, was only able to do, only able to do, i did
+            do, got thru, performed, could do only, squeezed, fitted, was able to manage, could manage, made
+            it to
         """,
         words.DONE: """
-            done, completed, finished, ive done, have done, got done, ticked off, done and dusted, get done,
-            dun, doen, dne, finsihed, compleated, finshed, all done with, accomplished, have completed, have
-            finished, ive completed, ive finished, complete, im done with
+            have been done, were done, are done, is done, been done, was done, have all been done, has been
+            done, done, completed, finished, ive done, have done, got done, ticked off, done and dusted, get
+            done, dun, doen, dne, finsihed, compleated, finshed, all done with, accomplished, have completed,
+            have finished, ive completed, ive finished, complete, im done with
         """,
         words.JUST: """
-            just did, just done, ive just done, just finished, just completed, just now, just this minute, a
-            minute ago, just managed to do, have just done, just this second, just ticked off
+            just after doing, just after finishing, im just after doing, only after doing, just after
+            completing, just did, just done, ive just done, just finished, just completed, just now, just this
+            minute, a minute ago, just managed to do, have just done, just this second, just ticked off
         """,
         words.SETS: """
             sets, rounds, sessions, setts, stes, sest, sts, exercise sets, contraction sets, exercise sessions
@@ -43,18 +49,26 @@ ENGLISH = Words(
             of us, of you, of the kids, of my kids, of the children, of our kids, of the family, of the night,
             of the babies
         """,
+        words.WORD: """
+            little one, little ones, wee one, young one, our little one, small one, loved one, loved ones, big
+            one, one another, one year old, the big one, my little one
+        """,
+        words.NUMBER: "number, nr, num",
         words.NOUN: """
             day, week, month, level, page, room, phase, stage, version, grade, size, aged, age, temp,
-            temperature, weight, weighs, weighed, weigh, bus, channel, episode, chapter, number, option, step,
-            height, gap, bp, pulse, phone, tel, mobile, code, postcode, born, question, strength, score,
-            scored, rated, rate, mood, energy, scale, sleep, slept, dose, ward, house, flat, unit, season,
-            series, baby number, child number, shes, hes, she is, he is, baby is, turned, turning, weeks,
-            cost, costs, worth, bed, part, item, exercise number, plan b, effort, stress, tiredness, fatigue,
-            width, room number, cluster, gravida, para, appointment, hold, held, holding, hold for, held for,
-            holding for, effort level, difficulty, motivation, zoom, terminal, gate, line, route, floor,
-            table, q
+            temperature, weight, weighs, weighed, weigh, bus, channel, episode, chapter, option, step, height,
+            gap, bp, pulse, phone, tel, mobile, code, postcode, born, question, strength, score, scored,
+            rated, rate, mood, energy, scale, sleep, slept, dose, ward, house, flat, unit, season, series,
+            baby number, child number, shes, hes, she is, he is, baby is, turned, turning, weeks, cost, costs,
+            worth, bed, part, item, exercise number, plan b, effort, stress, tiredness, fatigue, width, room
+            number, cluster, gravida, para, appointment, hold, held, holding, hold for, held for, holding for,
+            effort level, difficulty, motivation, zoom, terminal, gate, line, route, floor, table, q
         """,
-        words.PREP: "for, before, after, by, inside, under, until about, near",
+        words.PREP: """
+            in the, in my, on the, on my, in a, on a, at the, at my, at home, at work, in our, on our, in
+            front of, next to, over the, beside the, off the, for, before, after, by, inside, until about,
+            near
+        """,
         words.CLOCK: """
             at, @, half past, quarter past, quarter to, quarter of, from, until, till, til, since, half past
             about, oclock at, up at, by about, round about, just after, just before, around about, woke at,
@@ -64,13 +78,14 @@ ENGLISH = Words(
         words.PAST: "past, minutes past, mins past, minutes to, mins to",
         words.ONLY: "only, just only, only just, down",
         words.ANOTHER: """
-            another, another one, anotehr, anohter, anothr, nother, an other, an other one, one more, 1 more,
-            a further, one extra, an extra, an extra one, an additional, yet another, one further, another
-            set, one more set, did it again, done it again, done again, did again, just did one, just done
-            one, just did 1, just done 1, just finished one, just finished 1, ive just done one, ive just done
-            1, just managed one, the other one, next one, the next one, next set, the next set, one other, and
-            another one, another 1, just did a set, just done a set, just finished a set, just did my set,
-            just did it, just done it, just finished it, a second one
+            did one again, done one again, one again, 1 again, did 1 again, another, another one, anotehr,
+            anohter, anothr, nother, an other, an other one, one more, 1 more, a further, one extra, an extra,
+            an extra one, an additional, yet another, one further, another set, one more set, did it again,
+            done it again, done again, did again, just did one, just done one, just did 1, just done 1, just
+            finished one, just finished 1, ive just done one, ive just done 1, just managed one, the other
+            one, next one, the next one, next set, the next set, one other, and another one, another 1, just
+            did a set, just done a set, just finished a set, just did my set, just did it, just done it, just
+            finished it, a second one
         """,
         words.MORE: """
             more, extra, additional, further, mor, moer, on top, other, the other, additionally, bonus
@@ -85,14 +100,14 @@ ENGLISH = Words(
             the rest, the remaining ones, the others, the other ones, rest of them, the rest of them
         """,
         words.ALL: """
-            all, everything, every one, every single one, evrything, all of it, the lot, the whole lot, every
-            set, every last one, the full amount, the full lot, alll, al, the whole thing, full marks, each
-            one, the entire lot, the full number, every single set, all off, all my sets, all sets, all them,
-            all the sets, them all, all of my sets, all of them, all of the sets, all of todays, all todays,
-            all of those, all my rounds, all my sessions, all of these, all my exercises, all the exercises,
-            all of my exercises, all exercises, all of the exercises, all my kegels, all my pelvic floors, the
-            full set, my full set, the whole set, the full quota, all as prescribed, everythign, the full
-            whack
+            everythings, alls, it all, all, everything, every one, every single one, evrything, all of it, the
+            lot, the whole lot, every set, every last one, the full amount, the full lot, alll, al, the whole
+            thing, full marks, each one, the entire lot, the full number, every single set, all off, all my
+            sets, all sets, all them, all the sets, them all, all of my sets, all of them, all of the sets,
+            all of todays, all todays, all of those, all my rounds, all my sessions, all of these, all my
+            exercises, all the exercises, all of my exercises, all exercises, all of the exercises, all my
+            kegels, all my pelvic floors, the full set, my full set, the whole set, the full quota, all as
+            prescribed, everythign, the full whack
         """,
         words.BOTH: "both, both of them, boht, bth, both of those, the two of them, both of these",
         words.HALF: "half of, half the, half my, half, half of my, half of the",
@@ -116,26 +131,27 @@ ENGLISH = Words(
             in
         """,
         words.ANY: """
-            any, any of them, any of it, anything, a single one, a single set, even one, anythin, a thing, any
-            at all
+            get one done, get any done, get any in, get any, get a single one done, any, any of them, any of
+            it, anything, a single one, a single set, even one, anythin, a thing, any at all
         """,
         words.NO: """
             no, nope, nah, naw, nay, noo, noope, nopes, no way, afraid not, im afraid not, no thanks, no thank
             you
         """,
         words.NOT: """
-            havent managed to do, havent managed to, didnt manage to do, didnt manage to, not managed to do,
-            havent been able to do, couldnt manage to do, not been able to do, didnt get round to doing, didnt
-            get round to, didnt get around to, havent got round to, didnt get chance to do, didnt get a chance
-            to do, didnt have time to do, didnt have time for, no time for, didnt find time for, not, didnt,
-            havent, hvnt, havnt, didn, did not, have not, couldnt, could not, cant, cannot, can not, dint,
-            ddnt, didnot, didnt manage, didnt do, havent done, couldnt do, couldnt manage, wasnt able to, was
-            unable to, unable to, wasnt able, unable, never, hasnt, wont, wasnt, isnt, didnt get, havent
-            managed, not able to, didnt even, not done, failed to, didnt complete, didnt finish, ive not, ive
-            not done, not managed, never did, dnt, didint, diddnt, dont, do not, doesnt, does not, not doing,
-            wont be doing, wont do, cant do, didnt actually, was not able to, not been able to, havent been
-            able to, not even, didnt get to do, no longer, did not do, did not manage, have not done, wasnt
-            able to do, wont be able to do, neither, aint, aint done, without doing, didnt bother, hadnt
+            rather than, instead of, havent managed to do, havent managed to, didnt manage to do, didnt manage
+            to, not managed to do, havent been able to do, couldnt manage to do, not been able to do, didnt
+            get round to doing, didnt get round to, didnt get around to, havent got round to, didnt get chance
+            to do, didnt get a chance to do, didnt have time to do, didnt have time for, no time for, didnt
+            find time for, not, didnt, havent, hvnt, havnt, didn, did not, have not, couldnt, could not, cant,
+            cannot, can not, dint, ddnt, didnot, didnt manage, didnt do, havent done, couldnt do, couldnt
+            manage, wasnt able to, was unable to, unable to, wasnt able, unable, never, hasnt, wont, wasnt,
+            isnt, didnt get, havent managed, not able to, didnt even, not done, failed to, didnt complete,
+            didnt finish, ive not, ive not done, not managed, never did, dnt, didint, diddnt, dont, do not,
+            doesnt, does not, not doing, wont be doing, wont do, cant do, didnt actually, was not able to, not
+            been able to, havent been able to, not even, didnt get to do, no longer, did not do, did not
+            manage, have not done, wasnt able to do, wont be able to do, neither, aint, aint done, without
+            doing, didnt bother, hadnt
         """,
         words.MISS: """
             missed, skipped, forgot, forgotten, forgot about, misssed, skiped, forgot to do, missed out,
@@ -146,20 +162,24 @@ ENGLISH = Words(
             except, except for, bar, apart from, minus, excluding, besides, save for, other than, exept, less
         """,
         words.HEDGE: """
-            about, maybe, around, roughly, perhaps, probably, prob, probs, approx, approximately, nearly,
-            almost, mayb, at least, at most, possibly, i think, think, i guess, guess, ish, or so, or
-            thereabouts, not sure, unsure, cant remember, dont remember, i believe, up to, more than, less
-            than, fewer than, a couple, couple, couple of, a couple of, a few, few, several, some, more or
-            less, somewhere between, hopefully, supposedly, half a, most, most of, most of them, many, plenty,
-            a bunch, over, might have, may have, could have, must have, lost count, dunno, dont know, i dont
-            know, same as, same as yesterday, like yesterday, as yesterday, same as before, as usual, the
-            usual, usual, same as usual, as before, as many as, lots of, or maybe, i reckon, reckon, nearly
-            all, almost all, not many, not much, not all, not every, partial, partially, partly, same as a
-            handful, handful, close to, not quite, just under, just over, if, wish, a lot, not a lot, not all
-            of them, a bit, a little, kind of, kinda, sort of, sorta, or more, or less, plus or minus, circa,
-            theoretically, technically, pretty sure, fairly sure, give or take, aprox, abt, mabye, mebbe, may
-            be, same again, same, the same, idk, who knows, cant recall, dont recall, not certain, not too
-            sure, not really sure, no idea, one or two of them
+            one more and im done, one more and then im done, one more then im done, one more and i am done,
+            could be, not as many, not as much, less than yesterday, more than yesterday, not as many as
+            yesterday, fewer than yesterday, halfway, half way, morning ones, evening ones, the morning ones,
+            the evening ones, my morning ones, my evening ones, the usual amount, my usual, under, about,
+            maybe, around, roughly, perhaps, probably, prob, probs, approx, approximately, nearly, almost,
+            mayb, at least, at most, possibly, i think, think, i guess, guess, ish, or so, or thereabouts, not
+            sure, unsure, cant remember, dont remember, i believe, up to, more than, less than, fewer than, a
+            couple, couple, couple of, a couple of, a few, few, several, some, more or less, somewhere
+            between, hopefully, supposedly, half a, most, most of, most of them, many, plenty, a bunch, over,
+            might have, may have, could have, must have, lost count, dunno, dont know, i dont know, same as,
+            same as yesterday, like yesterday, as yesterday, same as before, as usual, the usual, usual, same
+            as usual, as before, as many as, lots of, or maybe, i reckon, reckon, nearly all, almost all, not
+            many, not much, not all, not every, partial, partially, partly, same as a handful, handful, close
+            to, not quite, just under, just over, if, wish, a lot, not a lot, not all of them, a bit, a
+            little, kind of, kinda, sort of, sorta, or more, or less, plus or minus, circa, theoretically,
+            technically, pretty sure, fairly sure, give or take, aprox, abt, mabye, mebbe, may be, same again,
+            same, the same, idk, who knows, cant recall, dont recall, not certain, not too sure, not really
+            sure, no idea, one or two of them
         """,
         words.HABIT: """
             a day, per day, each day, every day, daily, a week, per week, most days, usually, normally, on
@@ -167,38 +187,41 @@ ENGLISH = Words(
             typically, as a rule, every night, a night, on a good day, ever
         """,
         words.FUTURE: """
-            will, ill, gonna, going to, plan, plan to, planning, planning to, tomorrow, tmrw, tomoz, tmr,
-            tomoro, 2moro, tmw, hope to, hoping to, need to, have to, want to, wanna, gotta, trying to, try
-            to, aim to, aiming for, aiming, must, must do, intend to, promise, promise to, next week, next
-            time, shall, id like to, going for, try, to try, target, target is, goal, goal is, aim for, aim,
-            due to do, still got to do, still have to do, still need to do, need, want, when i do, would like,
-            hope, hoping, could do, can do, would, doing, do, said, says, supposed, supposed to, prescribed,
-            told, asked for, you want, meant to be, meant to do, was meant to, should do, should be doing,
-            wanted, wanted to, wanted to do, tried, tried to, tried to do, was going to, was going to do,
-            intended, hoped, hoped for, planned, planned to, aimed for, wait for, waiting for, waiting to do,
-            tomorow, tomorrows, 2morrow, start with, was supposed to, was supposed to do, was told, instead
-            of, rather than, out of my, due, deserve, could i, to be done, tomo, prescription, prescription
+            might, may, might do, may do, will, ill, gonna, going to, plan, plan to, planning, planning to,
+            tomorrow, tmrw, tomoz, tmr, tomoro, 2moro, tmw, hope to, hoping to, need to, have to, want to,
+            wanna, gotta, trying to, try to, aim to, aiming for, aiming, must, must do, intend to, promise,
+            promise to, next week, next time, shall, id like to, going for, try, to try, target, target is,
+            goal, goal is, aim for, aim, due to do, still got to do, still have to do, still need to do, need,
+            want, when i do, would like, hope, hoping, could do, can do, would, doing, do, said, says,
+            supposed, supposed to, prescribed, told, asked for, you want, meant to be, meant to do, was meant
+            to, should do, should be doing, wanted, wanted to, wanted to do, tried, tried to, tried to do, was
+            going to, was going to do, intended, hoped, hoped for, planned, planned to, aimed for, wait for,
+            waiting for, waiting to do, tomorow, tomorrows, 2morrow, start with, was supposed to, was supposed
+            to do, was told, out of my, due, deserve, could i, to be done, tomo, prescription, prescription
             is, usual is, my plan is, to try and do, ready to do, ready for, looking at doing, schedule,
             scheduled, set myself, attempt, attempting, attempted
         """,
+        words.AUX: "should, can, is, does, are, could, isnt, arent, shouldnt, doesn",
         words.ASK: """
-            should, can, is, does, are, could, how, what, when, which, why, where, who, do i, do we, whats,
-            hows, shall i, may i, did you, do you, have you, will i, did i, have i, was it, is it, can i,
-            should i, isnt it, how many, how much, is that, is this, was that, ok to, okay to, alright to,
-            safe to, wondering, i wonder, would you, can you, could you, should we, am i, are there, what if,
-            how do, what do, is there, how long, how often, do they, would it, is doing, can we, shall we,
-            will it, does it, should it, can it, is just, was i
+            how, what, when, which, why, where, who, do i, do we, whats, hows, shall i, may i, did you, do
+            you, have you, will i, did i, have i, was it, is it, can i, should i, isnt it, how many, how much,
+            is that, is this, was that, ok to, okay to, alright to, safe to, wondering, i wonder, would you,
+            can you, could you, should we, am i, are there, what if, how do, what do, is there, how long, how
+            often, do they, would it, is doing, can we, shall we, will it, does it, should it, can it, is
+            just, was i
         """,
         words.FIX: """
-            i meant, meant, make that, i mean, actually, oops, whoops, correction, typo, scratch that, should
-            be, mean to say, should have been, shouldve been, should say, change to, change that to, change it
-            to, make it, in fact, my mistake, mistake, i meant to say, meant to say, i meant to put, correct
-            to, correct that to, rather, oh wait, hang on, mean, no wait, no actually, no i meant, no make
-            that, update to, update, edit, should read, my bad, wrong, thats wrong, ignore that, ooops, i
-            miscounted, miscounted, no its, no it was, sorry i meant, sorry its, sorry it was, sorry make
-            that, correct it to, needs to be, not right, sorry thats wrong, meant to put, was meant to say, i
-            miscounted its, sorry should be, sorry should say, change my answer to, please change to, no thats
-            wrong, no it should be
+            can you change it to, can you change that to, could you change it to, could you change that to,
+            can you make it, can you make that, could you make that, can you correct it to, can you change to,
+            can you update it to, please change it to, please change that to, i meant, meant, make that, i
+            mean, actually, oops, whoops, correction, typo, scratch that, should be, mean to say, should have
+            been, shouldve been, should say, change to, change that to, change it to, make it, in fact, my
+            mistake, mistake, i meant to say, meant to say, i meant to put, correct to, correct that to,
+            rather, oh wait, hang on, mean, no wait, no actually, no i meant, no make that, update to, update,
+            edit, should read, my bad, wrong, thats wrong, ignore that, ooops, i miscounted, miscounted, no
+            its, no it was, sorry i meant, sorry its, sorry it was, sorry make that, correct it to, needs to
+            be, not right, sorry thats wrong, meant to put, was meant to say, i miscounted its, sorry should
+            be, sorry should say, change my answer to, please change to, no thats wrong, no it should be
         """,
         words.SORRY: "sorry, soz, sry, srry, wait, or rather, sorrry, apologies",
         words.PART: """
@@ -216,12 +239,12 @@ ENGLISH = Words(
             it, this, that, mine, my one, the set, my set, a set, a round, a session, one set of my, tht
         """,
         words.THEM: """
-            them, my sets, these, those, the sets, em, my rounds, todays sets, todays, tem, thme, my sessions,
-            the prescribed sets, the session sets, the rounds
+            them, my sets, these, those, the sets, em, my rounds, tem, thme, my sessions, the prescribed sets,
+            the session sets, the rounds
         """,
         words.OF: "of, out of, outta, outof",
         words.OR: "or, to, and or",
-        words.PLUS: "plus, add",
+        words.PLUS: "can you add, could you add, please add, plus, add",
         words.TOTAL: """
             grand total of, a grand total of, total, in total, altogether, in all, all together, all told,
             tot, totals, grand total, for the day, total of, overall, in ttl, for the whole day, total today,
@@ -257,43 +280,51 @@ ENGLISH = Words(
             thanks, good job, well done, whoo, woo, woo hoo, yey, yaay, nicely, thankss
         """,
         words.MOOD: """
-            all day, all night, all morning, all afternoon, all evening, all week, all the time, at all, after
-            all, all over, tired, knackered, shattered, exhausted, sleepy, easy, hard, tough, difficult, busy,
-            better, stronger, happy, easier, harder, drained, wiped, rushed, late, bad day, good day, hectic,
-            rough, feeling good, feeling great, feeling strong, feeling better, felt good, felt fine, felt
-            great, felt ok, felt easy, felt hard, feel good, feel great, feel better, went well, going well,
-            went fine, was hard, was easy, was tough, struggled, struggling, challenging, hell of a day, crazy
-            day, busy day, long day, tiring, chaos, manic, as ever, for a change, bit tired, so tired, too
-            tired, too busy, poor, rubbish, pathetic, naughty, better than nothing, better than yesterday, not
-            bad, not great, not too bad, pleased, chuffed, delighted, what a day, mad day, in bits, half
-            asleep, hectic day, quiet day, no one, nobody, noone, hard one, tough one, bad one, rough one, big
-            one, easy one, long one, tricky one, strange one, nothing to report, nothing new, nothing to say,
-            nothing to add, nothing else, nothing much, slow, slowly, quickly, zonked
+            too many, too much, nearly done, almost done, nearly there, almost there, nearly finished, almost
+            finished, getting there, all day, all night, all morning, all afternoon, all evening, all week,
+            all the time, at all, after all, all over, tired, knackered, shattered, exhausted, sleepy, easy,
+            hard, tough, difficult, busy, better, stronger, happy, easier, harder, drained, wiped, rushed,
+            late, bad day, good day, hectic, rough, feeling good, feeling great, feeling strong, feeling
+            better, felt good, felt fine, felt great, felt ok, felt easy, felt hard, feel good, feel great,
+            feel better, went well, going well, went fine, was hard, was easy, was tough, struggled,
+            struggling, challenging, hell of a day, crazy day, busy day, long day, tiring, chaos, manic, as
+            ever, for a change, bit tired, so tired, too tired, too busy, poor, rubbish, pathetic, naughty,
+            better than nothing, better than yesterday, not bad, not great, not too bad, pleased, chuffed,
+            delighted, what a day, mad day, in bits, half asleep, hectic day, quiet day, no one, nobody,
+            noone, hard one, tough one, bad one, rough one, easy one, long one, tricky one, strange one,
+            nothing to report, nothing new, nothing to say, nothing to add, nothing else, nothing much, slow,
+            slowly, quickly, zonked
         """,
         words.FILL: """
-            i, ive, im, me, my, we, the, a, an, so far, far, already, just, now, have, has, had, well, ok,
-            okay, please, pls, plz, yes, yeah, yep, yup, oh, ah, um, uh, er, erm, hmm, still, finally, thats,
-            its, be, been, in, on, up, off, again, too, as well, also, good, full, proper, whole, more like,
-            exactly, exact, definitely, precisely, literally, really, very, quite, as planned, as prescribed,
-            as instructed, in the bag, dear, love, hun, each, one after another, in a row, today so far, up to
-            now, until now, til now, by now, as of now, at the moment, atm, currently, right now, answer,
-            were, there, sadly, unfortunately, afraid, im afraid, annoyingly, luckily, somehow, proudly,
-            happily, i know, here, u, you, y, btw, fyi, tbh, honest, honestly, fine, easily, no bother, no
-            problems, anyway, even, was, it was, from me, this time, in one go, quick, long, strong, lying,
-            sitting, standing, lying down, sitting down, standing up, yet, all i managed, all i could manage,
-            all i could do, all i can manage, all i did, was all i managed, was all i could manage, is all i
-            managed, is all i could manage, is all i can manage, all i got, is all i did, was all i could do,
-            is all i could do, was all i did, lets say, say, call it, id say, im at, im on, that makes, makes,
-            makes it, making, making it, log, logged, record, report, reporting, put, put me down for, book,
-            count, counted, put down, forgot to log, forgot to say, forgot to reply, forgot to tell you,
-            forgot to mention, forgot to enter, forgot to report, forgot to answer, forgot to message, forgot
-            to text, forgot to record, forgot to write, forgot to send, forgot to press, well then, right,
-            right then, sure, yea, yeh, aye, we did, mark, marked, tick, ticked, enter, entered, update me,
-            bang on, solid, decent, little, small, quick update, my answer is, the answer is, answer is,
-            number is, in the end, at last, at long last, to be honest, for you, to log, no less, no fewer, as
-            of this moment, as requested, got to, reply, replying, us, grand total is, a total of, whopping,
-            measly, mere, lousy, i have, theres, of the day, there were, there was, believe it or not, by
-            myself, on my own, done today, myself, apologies but
+            the best i could do was, best i could do was, best i could manage was, the best i could manage
+            was, all i could do was, all i could manage was, the most i could do was, the most i could manage
+            was, most i could do was, most i managed was, all i managed was, the best i managed was, best i
+            managed was, under my belt, mark me down for, stick me down for, down for, i am, can you put,
+            could you put, can you log, could you log, can you record, please put, chalk up, chalked up,
+            there, were at, were on, we are at, we are on, i am at, i am on, im now at, im now on, absolutely,
+            literally, totally, simply, basically, certainly, i, ive, im, me, my, we, the, a, an, so far, far,
+            already, just, now, have, has, had, well, ok, okay, please, pls, plz, yes, yeah, yep, yup, oh, ah,
+            um, uh, er, erm, hmm, still, finally, thats, its, in, on, off, again, too, as well, also, good,
+            full, proper, whole, more like, exactly, exact, definitely, precisely, really, very, quite, as
+            planned, as prescribed, as instructed, in the bag, dear, love, hun, each, one after another, in a
+            row, today so far, up to now, until now, til now, by now, as of now, at the moment, atm,
+            currently, right now, answer, sadly, unfortunately, afraid, im afraid, annoyingly, luckily,
+            somehow, proudly, happily, i know, u, you, y, btw, fyi, tbh, honest, honestly, fine, easily, no
+            bother, no problems, anyway, even, was, it was, from me, this time, in one go, quick, long,
+            strong, lying, sitting, standing, lying down, sitting down, standing up, yet, all i managed, all i
+            could manage, all i could do, all i can manage, all i did, was all i managed, was all i could
+            manage, is all i managed, is all i could manage, is all i can manage, all i got, is all i did, was
+            all i could do, is all i could do, was all i did, lets say, say, call it, id say, im at, im on,
+            that makes, makes, makes it, making, making it, log, logged, record, report, reporting, put, put
+            me down for, book, count, counted, put down, forgot to log, forgot to say, forgot to reply, forgot
+            to tell you, forgot to mention, forgot to enter, forgot to report, forgot to answer, forgot to
+            message, forgot to text, forgot to record, forgot to write, forgot to send, forgot to press, well
+            then, right, right then, sure, yea, yeh, aye, we did, mark, marked, tick, ticked, enter, entered,
+            update me, bang on, solid, decent, little, small, quick update, my answer is, the answer is,
+            answer is, number is, in the end, at last, at long last, to be honest, for you, to log, no less,
+            no fewer, as of this moment, as requested, got to, reply, replying, us, grand total is, a total
+            of, whopping, measly, mere, lousy, i have, theres, of the day, believe it or not, by myself, on my
+            own, done today, myself, apologies but
         """,
         words.AND: "and, nd",
         words.BUT: "but, bt, buut",
@@ -315,10 +346,10 @@ ENGLISH = Words(
     once="once 1, twice 2, thrice 3, twise 2, onec 1, twcie 2",
     ordinals="first 1, second 2, third 3, fourth 4, fifth 5, sixth 6, last -1, final -1",
     days="""
-        today 0, 2day 0, tdy 0, toady 0, todya 0, for today 0, yesterday 1, yest 1, yday 1, ystd 1, yesterdays
-        1, for yesterday 1, from yesterday 1, last night 1, yesterday night 1, yesterday evening 1, yesterday
-        morning 1, yesterday afternoon 1, day before yesterday 2, the day before yesterday 2, the day before
-        2, yester day 1, yesteday 1, yestrday 1, ysterday 1, yesturday 1, yestreday 1
+        todays 0, today 0, 2day 0, tdy 0, toady 0, todya 0, for today 0, yesterday 1, yest 1, yday 1, ystd 1,
+        yesterdays 1, for yesterday 1, from yesterday 1, last night 1, yesterday night 1, yesterday evening 1,
+        yesterday morning 1, yesterday afternoon 1, day before yesterday 2, the day before yesterday 2, the
+        day before 2, yester day 1, yesteday 1, yestrday 1, ysterday 1, yesturday 1, yestreday 1
     """,
     vague_days="""
         the other day, last week, this week, at the weekend, over the weekend, weekend, the weekend, a few
@@ -347,16 +378,17 @@ ENGLISH = Words(
             back, callback, get a call
         """,
         Wish.NO_MORE_TODAY: """
-            no more, no more today, thats it for today, thats it, thats all, thats all for today, done for
-            today, done for the day, finished for today, finished for the day, enough for today, no more for
-            today, calling it a day, call it a day, no more tonight, thats me, thats me done, thats me for
-            today, thats me done for today, no others, thats me done for the day, that will do for today, not
-            doing any more, didnt do any more, wont do any more, cant do any more, not doing any more today,
-            that is all, that is it, leave it for today, leave it there, thats enough, thats enough for today,
-            thats your lot, thats my lot, thats my lot for today, thats my lot for the day, wont manage any
-            more, cant manage any more, im done, couldnt do any more, couldnt manage any more, wont be doing
-            any more, no more sets, thats me finished, all for today, no further sets, thats it for the day,
-            thats all for the day, im finished, not going to do any more, no more from me
+            i am done, i am finished, i am done for today, i am finished for today, i am done for the day, no
+            more, no more today, thats it for today, thats it, thats all, thats all for today, done for today,
+            done for the day, finished for today, finished for the day, enough for today, no more for today,
+            calling it a day, call it a day, no more tonight, thats me, thats me done, thats me for today,
+            thats me done for today, no others, thats me done for the day, that will do for today, not doing
+            any more, didnt do any more, wont do any more, cant do any more, not doing any more today, that is
+            all, that is it, leave it for today, leave it there, thats enough, thats enough for today, thats
+            your lot, thats my lot, thats my lot for today, thats my lot for the day, wont manage any more,
+            cant manage any more, im done, couldnt do any more, couldnt manage any more, wont be doing any
+            more, no more sets, thats me finished, all for today, no further sets, thats it for the day, thats
+            all for the day, im finished, not going to do any more, no more from me
         """,
         Wish.LATER: """
             ask me, ask me at, remind me at, give me, gimme, not just now, later, not yet, not now, in a bit,
@@ -442,14 +474,15 @@ ENGLISH = Words(
     last="last, on, this past, past, this",
     next="next, until, till, til, by, from, since, every, coming",
     homely="""
-        baby, babys, asleep, sleeping, slept, nap, napping, napped, nap time, feed, feeding, fed, feeds,
-        school, run, nursery, tv, telly, kitchen, kettle, boiled, boiling, shower, bath, car, bus, train,
-        work, office, sofa, couch, bed, pram, walk, walking, husband, partner, mum, toddler, kids, coffee,
-        tea, cup, teeth, brushing, brushed, cooking, washing, dishes, waiting, queue, traffic, driving, park,
-        home, house, she, he, her, his, they, woke, woken, waking, cot, bottle, nappy, changing, watching,
-        film, book, reading, phone, little, visitors, friends, shopping, supermarket, doing, making, playing,
-        cuddles, son, daughter, to, of, in, it, that, is, am, are, this, when, what, where, which, or, got,
-        get, went, go, going, took, day, was
+        little one, little ones, wee one, young one, our little one, my little one, up, been, be, were, there,
+        here, them, their, we, with, baby, babys, asleep, sleeping, slept, nap, napping, napped, nap time,
+        feed, feeding, fed, feeds, school, run, nursery, tv, telly, kitchen, kettle, boiled, boiling, shower,
+        bath, car, bus, train, work, office, sofa, couch, bed, pram, walk, walking, husband, partner, mum,
+        toddler, kids, coffee, tea, cup, teeth, brushing, brushed, cooking, washing, dishes, waiting, queue,
+        traffic, driving, park, home, house, she, he, her, his, they, woke, woken, waking, cot, bottle, nappy,
+        changing, watching, film, book, reading, phone, little, visitors, friends, shopping, supermarket,
+        doing, making, playing, cuddles, son, daughter, to, of, in, it, that, is, am, are, this, when, what,
+        where, which, or, got, get, went, go, going, took, day, was
     """,
     body="""
         pain, pains, hurt, hurts, hurting, painful, sore, soreness, ache, aches, aching, leak, leaked,

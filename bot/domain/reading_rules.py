@@ -94,6 +94,10 @@ def _short_by_the_last(found: list[Token], asked: Asked) -> int | None:
     return _less(asked, 1) if found[0].value == words.LAST else None
 
 
+def _none_missed(found: list[Token], asked: Asked) -> int | None:
+    return _all(found, asked) if found[0].value == 1 else None
+
+
 def _done_and_left(found: list[Token], asked: Asked) -> int | None:
     done, left = (token.value or 0 for token in found)
     return done if done + left == asked.sets else None
@@ -158,11 +162,12 @@ RULES = tuple(
         (r"[aT]T?[sj]?e(n)" + STOPS, T, _short_by),
         (r"[aT]T?ei", T, _short_by_one),
         (r"[aT]T?e(r)", T, _short_by_the_last),
-        (r"XM[zA]", T, _all),
+        (r"XM[zA]|^M[z]|zM", T, _all),
+        (r"XM(n)", T, _none_missed),
         (r"XM", U, _guess),
         (r"M[isT]?(n)[sj]?" + STOPS, T, _short_by),
         (r"M[isT]?m", T, _short_by_one),
-        (r"M(r)", T, _short_by_the_last),
+        (r"Mr", U, _guess),
         (r"^Mi", U, _guess, ALWAYS),
         (r"^M[aTsjA]*" + TAIL, Z, _zero),
         (r"(n)[sjdG8it]*(n)[sjw]*l", T, _done_and_left),
@@ -178,10 +183,10 @@ RULES = tuple(
         (r"X[dG8i]*[aBh]", U, _guess),
         (r"^N$", Z, _zero, ALWAYS, Force.REFUSAL),
         (r"^N?[NX][d8]?[AisjT]*$", Z, _zero),
-        (r"[NX][d8]?A[sjTO]*(?![?PLVDSd8b])", Z, _zero),
+        (r"[NX][d8]?A[sjTO8]*(?![?PLVDSdb])", Z, _zero),
         (r"^X[d8]?[isjT]+(?!\?)", Z, _zero),
         (r"^N[sj]", Z, _zero),
-        (r"^N?[d8Gis]*z[sjTd8OiG]*" + TAIL, Z, _zero),
+        (r"^N?\??[d8Gis]*z[sjTd8OiG]*" + TAIL, Z, _zero),
         (r"[d8]z(?![?LPVDb])|^z[d8]", Z, _zero),
         (r"^Z", Z, _zero, ALWAYS),
         (r"^N(n)[sj]?[d8]?$", T, _first, NEVER, Force.FIRM),
@@ -234,6 +239,7 @@ RULES = tuple(
         (r"^[d8][ij](?!\?)", A, _one, ALWAYS),
         (r"^d$", U, _guess, ALWAYS),
         # a number left over may be a count
+        (r"^i?n", U, _guess),
         (r"n", U, _guess, ALWAYS),
     )
 )

@@ -38,15 +38,15 @@ SYMPTOMS = tuple(
     re.compile(shape)
     for shape in (
         r"Ng*(?P<word>[LDPV])",  # no pain
-        r"(?:z|Xg*A?)g*(?P<word>[LDPV])(?![gqb:Oi|=yp]*[nfk])",  # didnt hurt
-        r"(?:N|z|Xg*A?)g*[LDPV]g*[|,]g*(?P<word>[LPV])(?![gqb:Oi|=yp]*[nfk])",  # no pain or leaks
+        r"(?:z|Xg*A?)g*(?P<word>[LDPV])(?![gq}b:Oi|=yp]*[nfk])",  # didnt hurt
+        r"(?:N|z|Xg*A?)g*[LDPV]g*[|,]g*(?P<word>[LPV])(?![gq}b:Oi|=yp]*[nfk])",  # no pain or leaks
         r"(?<![nk])(?P<word>[LPV])[:gyp]*z",  # leaks: none
         r"(?P<figure>f)[gO|]*(?P<word>[PV])",  # 3/10 pain
         r"(?P<figure>n)g*S[gO]*(?P<word>[PV])",  # 3 out of ten pain
         r"(?P<figure>[nk])[gb?2]{0,2}(?P<word>L)",  # 2 small leaks
-        r"(?P<word>[PV])[gbOiq:|@=typHS]{0,5}(?P<figure>[nf])(?:g*S)?(?!g*[sjtd8mwu])",  # pain 1/10
+        r"(?P<word>[PV])[gbOiq}:|@=typHS]{0,5}(?P<figure>[nf])(?:g*S)?(?!g*[sjtd8mwu])",  # pain 1/10
         r"(?P<word>[LD])[:gypi]*(?P<figure>k)",  # leaked once
-        r"(?P<word>[LD])[:gypiq]*(?P<figure>n)(?:t|(?!g*[sjtd8mwuPV]))",  # leaks 2
+        r"(?P<word>[LD])[:gypiq}]*(?P<figure>n)(?:t|(?!g*[sjtd8mwuPV]))",  # leaks 2
     )
 )
 
