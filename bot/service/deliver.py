@@ -13,7 +13,7 @@ from bot.domain.people import Role
 from bot.logs import get
 from bot.service import alerts, post
 from bot.service.office import Office
-from bot.store import chats, outbox, people
+from bot.store import outbox
 from bot.store.base import Tx
 from bot.store.outbox import Taken
 
@@ -102,11 +102,8 @@ def settle(office: Office, sent: Outgoing, result: Result) -> None:
 def _refused(tx: Tx, sent: Outgoing, result: Refused, now: dt.datetime) -> None:
     """A person who cannot be reached: her therapist is told once; an alert goes to the fallback contact."""
     row = outbox.recipient(tx, sent.id)
-    if result.gone and chats.set_gone(tx, row.chat_id, now) and row.role is Role.CLIENT and row.owner_id:
-        client = people.client_by_id(tx, row.owner_id)
-        clinic = people.clinic_by_id(tx, client.clinic_id)
-        say = speech.Say("staff.client_gone", {"client": client.label(clinic.labels)})
-        post.put_for_owner(tx, client.therapist_id, say, f"gone:{client.id.hex}:{now:%Y%m%d%H%M}", now)
+    if result.gone:
+        post.lose(tx, row.chat_id, row.role, row.owner_id, now)
     if sent.kind is Kind.ALERT and row.role is Role.THERAPIST:
         alerts.pass_to_fallback(tx, uuid.UUID(hex=row.key.split(":")[1]), now)
 

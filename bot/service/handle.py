@@ -69,8 +69,8 @@ def _answer(tx: Tx, office: Office, incoming: Incoming, stored: Stored) -> None:
         # Answered in private, to who wrote there, once a day.
         post.put_say(tx, chat, Say("group"), f"group:{chat.id.hex}:{now:%Y%m%d}", now)
         return
-    if isinstance(incoming.body, Reachable):
-        chats.set_gone(tx, chat.id, None if incoming.body.yes else now)
+    if isinstance(incoming.body, Reachable) and not incoming.body.yes:
+        post.lose(tx, chat.id, chat.role, chat.owner_id, now)
     else:
         chats.set_gone(tx, chat.id, None)
     if chat.owner_id is not None and _opens_invite(incoming) and not _is_own(tx, chat, incoming):

@@ -6,8 +6,8 @@ from dataclasses import replace
 
 from bot.conversation.speech import Say, to_json
 from bot.domain.delivery import Kind
-from bot.domain.people import Chat
-from bot.store import chats, outbox
+from bot.domain.people import Chat, Role
+from bot.store import chats, outbox, people
 from bot.store.base import Tx
 from bot.store.outbox import Letter
 
@@ -54,3 +54,13 @@ def put_menu(tx: Tx, chat: Chat, commands: dict[str, str], key: str, now: dt.dat
     """Set the command menu of one chat: command name to sentence id."""
     content = {"method": "menu", "commands": commands}
     outbox.put(tx, Letter(key, chat.id, chat.owner_id, Kind.TOUCH, content), now)
+
+
+def lose(tx: Tx, chat_id: uuid.UUID, role: Role, owner_id: uuid.UUID | None, now: dt.datetime) -> None:
+    """A chat cannot be reached any more; a client's therapist is told, once each time it happens."""
+    if not chats.set_gone(tx, chat_id, now) or role is not Role.CLIENT or owner_id is None:
+        return
+    client = people.client_by_id(tx, owner_id)
+    clinic = people.clinic_by_id(tx, client.clinic_id)
+    say = Say("staff.client_gone", {"client": client.label(clinic.labels)})
+    put_for_owner(tx, client.therapist_id, say, f"gone:{client.id.hex}:{now:%Y%m%d%H%M%S}", now)

@@ -52,7 +52,8 @@ def test_a_stranger_and_a_group(scene: Scene) -> None:
     stranger = scene.room.person("Stranger")
     scene.room.start(stranger)
     assert scene.last(stranger).startswith("Hello. I only talk with clients and therapists who were invited")
-    scene.room.say(stranger, "2 sets", chat=-100200300)
+    group = int(scene.room.post("groups", title="Mothers", people=[stranger])["chat"])
+    scene.room.say(stranger, "2 sets", chat=group)
     assert scene.last(stranger).startswith("I only talk in private")
     assert scene.sql("select count(*) from set_report") == [(0,)]
 

@@ -48,6 +48,11 @@ def test_enrol_answer_worry_and_digest_on_the_page(scene: Scene, browser: Browse
     expect(client.get_by_text(re.compile("^Call 112 now. Ask for an ambulance.")).last).to_be_visible()
     expect(therapist.get_by_text(re.compile("^EMERGENCY: K1.")).last).to_be_visible()
 
+    therapist.get_by_role("button", name="Seen").click()
+    therapist.get_by_role("button", name="Spoke to her").click()
+    expect(therapist.get_by_text("K1: closed (spoke to her).").last).to_be_visible()
+    therapist.get_by_role("button", name="Keep paused").click()
+
     page.get_by_role("button", name="One week on").click()
     expect(therapist.locator("img").last).to_be_visible(timeout=60_000)
     expect(therapist.get_by_text(re.compile("^Mon 2 Mar to Sun 8 Mar 2026: 1 client")).last).to_be_visible()

@@ -29,6 +29,8 @@ def test_a_week_of_one_client(scene: Scene) -> None:
     room.say(client, "make that 2")
     assert scene.last(client) == "Noted: 2 of 3 today."
 
+    room.move(to="2026-03-05T12:00:00Z")
+    assert scene.said(client, "did two today") == ["Noted: 2 of 3 today."]
     room.move(to="2026-03-08T21:00:00Z")
     opened = room.last(client)
     assert "Leaks in the last seven days?" in opened.text
@@ -68,8 +70,8 @@ def test_a_week_of_one_client(scene: Scene) -> None:
     room.move(to="2026-03-09T09:20:00Z")
     digest, picture = room.from_bot(therapist)[-2:]
     assert digest.text.startswith("Mon 2 Mar to Sun 8 Mar 2026: 1 client")
-    assert "2 to" in digest.text
-    assert "answered 1 of 7 days" in digest.text
+    assert "4 to 19 of 21" in digest.text
+    assert "answered 2 of 7 days" in digest.text
     assert picture.media == "photo"
     assert scene.sql("select count(*) from inbox where state <> 'handled'") == [(0,)]
 
