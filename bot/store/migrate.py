@@ -32,12 +32,14 @@ def _config(connection: Connection) -> Config:
     return config
 
 
+def scripts() -> ScriptDirectory:
+    """The revisions this program brings."""
+    return ScriptDirectory(str(folder()))
+
+
 def head() -> str:
     """The newest revision this program brings."""
-    config = Config()
-    config.set_main_option("script_location", str(folder()).replace("%", "%%"))
-    config.set_main_option("path_separator", "os")
-    newest = ScriptDirectory.from_config(config).get_current_head()
+    newest = scripts().get_current_head()
     if newest is None:
         raise RefusedError(f"{folder()}: no migrations found; the installation is incomplete")
     return newest
@@ -50,11 +52,14 @@ def current(engine: Engine) -> str | None:
 
 
 def upgrade(engine: Engine, revision: str = "head") -> None:
-    """Run the migrations up to a revision.
+    """Run the migrations up to a revision; raises RefusedError for a database of a newer program.
 
     On SQLite foreign keys are off meanwhile (a table that is rebuilt would take its children's rows with it)
     and checked afterwards; the pragma has no effect inside a transaction, so it is set before.
     """
+    at = current(engine)
+    if at is not None and at not in _known():
+        raise RefusedError(_newer(at))
     _run(engine, lambda config: command.upgrade(config, revision))
 
 
@@ -88,18 +93,31 @@ def _foreign_keys(connection: Connection, setting: str) -> None:
     driver.execute(f"PRAGMA foreign_keys={setting}")
 
 
+def _known() -> set[str]:
+    return {script.revision for script in scripts().walk_revisions()}
+
+
+def _newer(at: str) -> str:
+    return (
+        f"DATABASE_URL: the database is at revision {at}, newer than this program knows; "
+        "install the newer program"
+    )
+
+
+def fault(at: str | None, newest: str, known: set[str]) -> str | None:
+    """What is wrong with a database at a revision, in a line that names what mends it; None for nothing."""
+    if at == newest:
+        return None
+    if at is not None and at not in known:
+        return _newer(at)
+    return (
+        f"DATABASE_URL: the database is at revision {at or 'none'}, expected {newest}; "
+        "run `programme-bot migrate`"
+    )
+
+
 def demand_head(engine: Engine) -> None:
     """Raise RefusedError unless the database is at the newest revision; names the command that mends it."""
-    at, newest = current(engine), head()
-    if at == newest:
-        return
-    known = {script.revision for script in ScriptDirectory(str(folder())).walk_revisions()}
-    if at is not None and at not in known:
-        raise RefusedError(
-            f"DATABASE_URL: the database is at revision {at}, newer than this program knows; "
-            "install the newer program",
-        )
-    raise RefusedError(
-        f"DATABASE_URL: the database is at revision {at or 'none'}, expected {newest}; "
-        "run `programme-bot migrate`",
-    )
+    wrong = fault(current(engine), head(), _known())
+    if wrong is not None:
+        raise RefusedError(wrong)
