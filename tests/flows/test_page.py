@@ -54,6 +54,9 @@ def test_enrol_answer_worry_and_digest_on_the_page(scene: Scene, browser: Browse
     therapist.get_by_role("button", name="Keep paused").click()
 
     page.get_by_role("button", name="One week on").click()
-    expect(therapist.locator("img").last).to_be_visible(timeout=60_000)
+    expect(page.locator("#day")).to_have_text("Monday, 9 March 2026", timeout=60_000)
+    expect(page.locator("#stop")).to_be_hidden(timeout=60_000)
+    page.get_by_role("button", name="To the next event").click()
+    expect(therapist.locator("img")).to_have_count(2, timeout=30_000)
     expect(therapist.get_by_text(re.compile("^Mon 2 Mar to Sun 8 Mar 2026: 1 client")).last).to_be_visible()
     assert complaints == []
