@@ -17,6 +17,7 @@ from bot.service.handle import Parse
 from bot.service.office import Office
 
 THREADS = 8  # on a database that takes several writers
+BATCH = 50  # clients or alerts looked at in one transaction
 MOST_ON_THE_WAY = 20  # urgent messages whose answer is awaited at the same time
 log = get()
 
@@ -49,7 +50,7 @@ class Running:
         self.urgent_wakes = asyncio.Event()
         self.dead_token: DeadTokenError | None = None
         self.stopping = asyncio.Event()
-        self._ticks = {
+        self._ticks: dict[str, Callable[[], Awaitable[int]]] = {
             "inbox": self.inbox,
             "agenda": self.agenda,
             "alerts": self.alerts,
@@ -87,11 +88,11 @@ class Running:
 
     async def agenda(self) -> int:
         """Say what is due."""
-        return await self._all("agenda", lambda: agenda.run(self.office))
+        return await self._all("agenda", lambda: agenda.run(self.office, BATCH))
 
     async def alerts(self) -> int:
         """Tell alerts that are due again."""
-        count = await self._all("alerts", lambda: alerts.watch(self.office))
+        count = await self._all("alerts", lambda: alerts.watch(self.office, BATCH))
         if count:
             self.urgent_wakes.set()
         return count
@@ -154,7 +155,7 @@ class Running:
         async with self._alone[name]:
             while count := await self.in_thread(once):
                 total += count
-                if self.stopping.is_set():
+                if count < BATCH or self.stopping.is_set():
                     break
         return total
 
@@ -183,28 +184,32 @@ class Running:
         return task
 
     async def run_until_idle(self) -> Quiet:
-        """Run every tick until nothing is due; tells how much was found and when something will be due."""
-        ticks = (self.inbox, self.alerts, self.agenda, self.digests, self.sweep, self.urgent, self.bulk)
+        """Do what is due until nothing is; tells how much was found and when something will be due again."""
         work = 0
         while True:
-            next_at = await self._next_at()
-            if next_at is None or next_at > self.office.clock.now():
-                return Quiet(work, next_at)
+            due_at = await self._due_at()
+            now = self.office.clock.now()
             found = 0
-            for tick in ticks:
-                found += await tick()
-                await self.arrived()
+            for name in [name for name, at in due_at.items() if at <= now]:
+                found += await (self._outbox() if name == "outbox" else self._ticks[name]())
             if not found:
-                return Quiet(work, next_at)
+                return Quiet(work, min(due_at.values(), default=None))
             work += found
 
-    async def _next_at(self) -> dt.datetime | None:
+    async def _outbox(self) -> int:
+        """Send what may go, urgent messages first; only what cannot go any more is left to the sweep."""
+        found = await self.urgent()
+        await self.arrived()
+        found += await self.bulk()
+        return found or await self.sweep()
+
+    async def _due_at(self) -> dict[str, dt.datetime]:
         """When there is something to do again, asked while nothing is in hand: what is in hand is not due."""
         async with AsyncExitStack() as held:
             for lock in self._alone.values():
                 await held.enter_async_context(lock)
             await self.arrived()
-            return await self.in_thread(lambda: idle.next_at(self.office))
+            return await self.in_thread(lambda: idle.due_at(self.office))
 
     async def amiss(self) -> list[str]:
         """What keeps the service from being ready."""

@@ -6,19 +6,24 @@ from bot.service.office import Office
 from bot.store import alerts, diary, inbox, outbox, people
 
 
-def next_at(office: Office) -> dt.datetime | None:
-    """The next instant at which something is due; in the past when it is due already; None for never."""
+def due_at(office: Office) -> dict[str, dt.datetime]:
+    """When each kind of work is due next, in the past when it is due already; what never comes is missing.
+
+    While an update can be handled, only the inbox is named: handling it may change everything else.
+    """
     now = office.clock.now()
     with office.begin() as tx:
-        if inbox.waiting(tx):
-            return inbox.next_at(tx) or now
-        found = (
-            outbox.next_at(tx, now),
-            diary.next_track_at(tx),
-            alerts.next_step_at(tx),
-            people.next_digest_at(tx),
-        )
-    return min((at for at in found if at is not None), default=None)
+        inbox_at = (inbox.next_at(tx) or now) if inbox.waiting(tx) else None
+        if inbox_at is not None and inbox_at <= now:
+            return {"inbox": inbox_at}
+        found = {
+            "inbox": inbox_at,
+            "alerts": alerts.next_step_at(tx),
+            "agenda": diary.next_track_at(tx),
+            "digests": people.next_digest_at(tx),
+            "outbox": outbox.next_at(tx, now),
+        }
+    return {name: at for name, at in found.items() if at is not None}
 
 
 def amiss(office: Office) -> list[str]:
