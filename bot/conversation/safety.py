@@ -25,11 +25,15 @@ def seen_when(view: ClientView, level: Level) -> str:
     return copy.text(language, "advice.seen_closed", {"opening": opening_text(view.card, view.now)})
 
 
-def advice(view: ClientView, level: Level, route: Route) -> Say:
-    """The advice of a route: whom to call stands first, nothing is named on the lock screen."""
+def advice(view: ClientView, level: Level, route: Route, sign_id: str = "") -> Say:
+    """The advice of a sign or its route: whom to call stands first, nothing is named on a lock screen."""
     values: Values = {**contact_values(view), "seen_when": seen_when(view, level)}
-    key = level.value if level is Level.NEXT_REVIEW else route.value
-    return Say(f"advice.{key}", values, kind=Kind.ADVICE, keep_private=True)
+    key = f"advice.sign.{sign_id}"
+    if level is Level.NEXT_REVIEW:
+        key = "advice.next_review"
+    elif level is Level.EMERGENCY or not copy.has(view.client.language, key):
+        key = f"advice.{route.value}"
+    return Say(key, values, kind=Kind.ADVICE, keep_private=True)
 
 
 def warn(view: ClientView, hearing: Hearing, words: str) -> Turn:
@@ -42,7 +46,7 @@ def warn(view: ClientView, hearing: Hearing, words: str) -> Turn:
         return Turn()
     top = next(heard for heard in hearing.heard if heard.level is hearing.level)
     signs = [view.rules.signs[heard.sign] for heard in hearing.heard]
-    turn = _pass_on(view, hearing.level, top.route, signs, words)
+    turn = _pass_on(view, hearing.level, top.route, top.sign, signs, words)
     if hearing.sure or hearing.level is Level.NEXT_REVIEW:
         return turn
     question = Say(
@@ -57,10 +61,17 @@ def warn_of_answer(view: ClientView, sign_id: str, level: Level, words: str) -> 
     """Advice and alert for a check-in answer that is a warning."""
     sign = view.rules.signs[sign_id]
     route = Route.CLINICIAN_TODAY if level is Level.SAME_DAY else sign.route
-    return _pass_on(view, level, route, [sign], words)
+    return _pass_on(view, level, route, sign.id, [sign], words)
 
 
-def _pass_on(view: ClientView, level: Level, route: Route, signs: list[Sign], words: str) -> Turn:
+def _pass_on(
+    view: ClientView,
+    level: Level,
+    route: Route,
+    top_sign: str,
+    signs: list[Sign],
+    words: str,
+) -> Turn:
     sensitive = any(sign.handling is not Handling.ORDINARY for sign in signs)
     pauses = level is Level.EMERGENCY or any(sign.pauses_nudges for sign in signs)
     alert = RaiseAlert(
@@ -73,7 +84,7 @@ def _pass_on(view: ClientView, level: Level, route: Route, signs: list[Sign], wo
     effects: tuple[Effect, ...] = (alert,)
     if pauses:
         effects += (Pause(None, PAUSED_BY_WARNING),)
-    return Turn(effects, (advice(view, level, route),))
+    return Turn(effects, (advice(view, level, route, top_sign),))
 
 
 def answered(view: ClientView, press: Press, answer: str) -> Turn:

@@ -131,15 +131,15 @@ def test_every_language_says_everything_with_the_same_values(language: str) -> N
 
 URGENT = [
     "advice.ambulance", "advice.emergency_department", "advice.crisis_line", "advice.baby_advice",
-    "advice.safeguarding", "advice.clinician_today",
+    "advice.safeguarding", "advice.clinician_today", "advice.sign.loss", "advice.sign.low_mood",
 ]  # fmt: skip
 
 
 @pytest.mark.parametrize("key", URGENT)
 def test_urgent_advice_opens_with_whom_to_call(key: str) -> None:
-    """A number or a place to go stands in the first sentence, and no sentence is longer than 12 words."""
+    """A number or a place to go stands in the first two sentences, none longer than 12 words."""
     text = finished("en", key)
-    first = re.split(r"(?<=[.!?])\s", text)[0]
+    first = " ".join(re.split(r"(?<=[.!?])\s", text)[:2])
     assert re.search(r"112|020 912 0199|emergency department", first)
     for sentence in re.split(r"(?<=[.!?:])\s+", text):
         assert len(sentence.split()) <= 12, sentence

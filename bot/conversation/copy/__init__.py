@@ -17,3 +17,8 @@ def text(language: str, sentence: str, values: Mapping[str, str | int]) -> str:
     """
     words = LANGUAGES.get(language, LANGUAGES[FALLBACK])
     return words[sentence].format(**values)
+
+
+def has(language: str, sentence: str) -> bool:
+    """Whether there is such a sentence."""
+    return sentence in LANGUAGES.get(language, LANGUAGES[FALLBACK])

@@ -49,6 +49,21 @@ SENTENCES = {
         "If it gets worse, or you feel ill, call a doctor or {emergency_number}.\n" + _NOT_WATCHED + "\n\n"
         "Set aside the exercise that brings it on. Your other sets go on."
     ),
+    # Signs whose advice is not their route's: a person first, no talk of exercises.
+    "advice.sign.loss": (
+        "I am so sorry. If you want to talk to someone, ring {number_now}.\n"
+        "If you feel ill or not safe, call {emergency_number}.\n\n"
+        "I write nothing more until you or your clinic want me to. {seen_when}"
+    ),
+    "advice.sign.pregnant_again": (
+        "Thank you for telling me. Please ring your clinic about your plan: {number_now}.\n"
+        "If you feel ill, call your doctor or {emergency_number}.\n" + _NOT_WATCHED + "\n\n"
+        "I pause your reminders until your therapist has looked at your plan."
+    ),
+    "advice.sign.low_mood": (
+        "Thank you for writing this. Please ring {number_now} today, or your doctor.\n"
+        "Not safe? Call {emergency_number}, and do not stay alone.\n\n" + _NOT_WATCHED
+    ),
     "advice.next_review": (
         "I noted this for your therapist to see.\n"
         "If it is new or gets worse, ring {number_now}. If you feel very ill, call {emergency_number}.\n\n"
