@@ -18,14 +18,14 @@ EVERY_S: Mapping[str, float] = {
 }
 
 
-def make_ticker(ticks: Mapping[str, Tick]) -> AsyncIOScheduler:
+def make_ticker(ticks: Mapping[str, Tick], every_s: Mapping[str, float] = EVERY_S) -> AsyncIOScheduler:
     """A scheduler that runs each tick at its interval, never twice at once, and never drops a late run."""
     scheduler = AsyncIOScheduler(timezone="UTC")
     for name, tick in ticks.items():
         scheduler.add_job(
             tick,
             "interval",
-            seconds=EVERY_S[name],
+            seconds=every_s[name],
             id=name,
             coalesce=True,
             max_instances=1,

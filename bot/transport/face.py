@@ -82,7 +82,7 @@ def _webhook(accept: Accept, secret: str) -> Callable[[Request], Awaitable[Respo
             return PlainTextResponse("cut off\n", 408)
         try:
             update = received(json.loads(body))
-        except (ValueError, NoUpdateError):
+        except (ValueError, RecursionError):  # NoUpdateError among them
             # Cut short on its way, perhaps: with a refusal the platform brings it again, whole.
             log.warning("webhook_unreadable")
             return PlainTextResponse("not an update\n", 400)

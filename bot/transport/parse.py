@@ -50,7 +50,7 @@ def parse(raw: bytes, received_at: dt.datetime) -> Incoming:
     """What a person did; raises UnreadableUpdateError for what is no update of the platform's."""
     try:
         update = json.loads(raw)
-    except ValueError:
+    except (ValueError, RecursionError):
         raise UnreadableUpdateError("not JSON") from None
     if not isinstance(update, dict):
         raise UnreadableUpdateError("not an object")

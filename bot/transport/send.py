@@ -29,10 +29,10 @@ CAPTION_UNITS = 1024
 MARK = "\n[…]"
 
 
-async def send(bot: Bot, out: Outgoing) -> Result:
+async def send(bot: Bot, out: Outgoing, within_s: float = WITHIN_S) -> Result:
     """Send a message; never raises for what the platform or the network does, but for a dead token."""
     try:
-        async with asyncio.timeout(WITHIN_S):
+        async with asyncio.timeout(within_s):
             message = await _call(bot, out)
     except TelegramError as error:
         return classify(error)
