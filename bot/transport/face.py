@@ -16,7 +16,7 @@ from starlette.routing import Route
 from bot.errors import RefusedError
 from bot.logs import get, place
 from bot.service.accept import Received
-from bot.transport.poll import NoUpdateError, received
+from bot.transport.poll import received
 
 LARGEST_BODY_BYTES = 1024 * 1024
 BODY_WITHIN_S = 10.0

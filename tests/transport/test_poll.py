@@ -413,7 +413,5 @@ def test_a_dead_token_is_told_at_the_start_without_showing_it(room: RoomClient, 
 
 def test_a_webhook_the_platform_does_not_take(room: RoomClient, bot: Bot, run: Run[None]) -> None:
     del room
-    with pytest.raises(
-        RefusedError, match=r"^WEBHOOK_URL: the platform does not take it \(Bad webhook: "
-    ):
+    with pytest.raises(RefusedError, match=r"^WEBHOOK_URL: the platform does not take it \(Bad webhook: "):
         run(bots.ask_for_webhook(bot, "https://example.org/updates", "x" * 16, KINDS))
