@@ -17,6 +17,8 @@ from bot.store.vault import Place
 
 _ALERT = tables.alert.c
 _EVENT = tables.alert_event.c
+# Built once, as it is asked all the time.
+_NEXT_STEP_AT = select(func.min(_ALERT.next_step_at)).where(_ALERT.closed_at.is_(None))
 
 
 def add(tx: Tx, alert: Alert) -> None:
@@ -88,9 +90,7 @@ def change(tx: Tx, alert_id: uuid.UUID, **values: object) -> None:
 
 def next_step_at(tx: Tx) -> dt.datetime | None:
     """When the next telling is due."""
-    soonest: dt.datetime | None = tx.connection.scalar(
-        select(func.min(_ALERT.next_step_at)).where(_ALERT.closed_at.is_(None)),
-    )
+    soonest: dt.datetime | None = tx.connection.scalar(_NEXT_STEP_AT)
     return soonest
 
 

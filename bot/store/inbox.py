@@ -1,17 +1,21 @@
 """What the platform handed us: stored before it is acknowledged, handled in order for each person."""
 
 import datetime as dt
+import functools
 import uuid
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
-from sqlalchemy import exists, func, or_, select, update
+from sqlalchemy import bindparam, exists, func, or_, select, update
+from sqlalchemy.sql.dml import ReturningUpdate
 
 from bot.logs import get
 from bot.store import tables
 from bot.store.base import INSTALLATION, Tx
 from bot.store.chats import user_hash
 from bot.store.ids import new_id
+from bot.store.types import Instant
 from bot.store.vault import Place, SealError, WrongKeysError
 
 LEASE = dt.timedelta(seconds=10)
@@ -22,6 +26,7 @@ SETTLED = ("handled", "set_aside")
 ONE_CLAIM = 2861946504173390581  # the advisory lock of whoever claims; any fixed number
 
 _INBOX = tables.inbox.c
+_WAITING = select(func.count()).where(_INBOX.state == "new")  # built once, as it is asked all the time
 log = get()
 
 
@@ -87,6 +92,39 @@ def _sealer(tx: Tx, owner: uuid.UUID) -> uuid.UUID:
     return owner
 
 
+@functools.cache
+def _claiming() -> ReturningUpdate[Any]:
+    """Built once, since building it costs more than running it."""
+    at = bindparam("at", type_=Instant)
+    earlier = tables.inbox.alias("earlier")
+    waits = exists().where(
+        earlier.c.sender_hash == _INBOX.sender_hash,
+        earlier.c.bot == _INBOX.bot,
+        earlier.c.state == "new",
+        or_(earlier.c.lease_until > at, earlier.c.update_id < _INBOX.update_id),
+        earlier.c.id != _INBOX.id,
+    )
+    free = (
+        select(_INBOX.id)
+        .where(
+            _INBOX.state == "new",
+            or_(_INBOX.lease_until.is_(None), _INBOX.lease_until <= at),
+            or_(_INBOX.sender_hash.is_(None), ~waits),
+        )
+        .order_by(_INBOX.update_id)
+        .limit(1)
+        .with_for_update(skip_locked=True)
+        .cte("free")
+        .prefix_with("MATERIALIZED", dialect="postgresql")
+    )
+    return (
+        update(tables.inbox)
+        .where(_INBOX.id.in_(select(free.c.id)))
+        .values(worker=bindparam("claimed_by"), lease_until=bindparam("lease_end"), tries=_INBOX.tries + 1)
+        .returning(_INBOX.id, _INBOX.raw, _INBOX.received_at, _INBOX.tries)
+    )
+
+
 def claim(tx: Tx, worker: uuid.UUID, now: dt.datetime) -> Stored | None:
     """Take the next update: the lowest number whose sender has no earlier one unsettled, and none in hand.
 
@@ -97,34 +135,9 @@ def claim(tx: Tx, worker: uuid.UUID, now: dt.datetime) -> Stored | None:
         # One claim at a time. Two at once would not see each other, so that a number which arrives while a
         # later one of the same sender is being claimed could be handled beside it.
         tx.connection.execute(select(func.pg_advisory_xact_lock(ONE_CLAIM)))
-    earlier = tables.inbox.alias("earlier")
-    waits = exists().where(
-        earlier.c.sender_hash == _INBOX.sender_hash,
-        earlier.c.bot == _INBOX.bot,
-        earlier.c.state == "new",
-        or_(earlier.c.lease_until > now, earlier.c.update_id < _INBOX.update_id),
-        earlier.c.id != _INBOX.id,
-    )
-    free = (
-        select(_INBOX.id)
-        .where(
-            _INBOX.state == "new",
-            or_(_INBOX.lease_until.is_(None), _INBOX.lease_until <= now),
-            or_(_INBOX.sender_hash.is_(None), ~waits),
-        )
-        .order_by(_INBOX.update_id, _INBOX.id)
-        .limit(1)
-        .with_for_update(skip_locked=True)
-        .cte("free")
-        .prefix_with("MATERIALIZED", dialect="postgresql")
-    )
-    statement = (
-        update(tables.inbox)
-        .where(_INBOX.id.in_(select(free.c.id)))
-        .values(worker=worker, lease_until=now + LEASE, tries=_INBOX.tries + 1)
-        .returning(_INBOX.id, _INBOX.raw, _INBOX.received_at, _INBOX.tries)
-    )
-    while (row := tx.connection.execute(statement).first()) is not None:
+    statement = _claiming()
+    values = {"at": now, "claimed_by": worker, "lease_end": now + LEASE}
+    while (row := tx.connection.execute(statement, values).first()) is not None:
         try:
             raw = tx.open(Place("inbox", row.id, "raw"), row.raw)
         except WrongKeysError:
@@ -162,7 +175,7 @@ def push_back(
 
 def waiting(tx: Tx) -> int:
     """How many updates are not handled yet."""
-    return tx.connection.scalar(select(func.count()).where(_INBOX.state == "new")) or 0
+    return tx.connection.scalar(_WAITING) or 0
 
 
 def next_at(tx: Tx) -> dt.datetime | None:

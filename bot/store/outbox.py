@@ -1,13 +1,28 @@
 """What is to be sent: put in the transaction that caused it, claimed by priority, settled once."""
 
 import datetime as dt
+import functools
 import math
 import uuid
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import ColumnElement, FromClause, Row, and_, exists, func, or_, select, update
+from sqlalchemy import (
+    ColumnElement,
+    FromClause,
+    Integer,
+    Row,
+    Select,
+    and_,
+    bindparam,
+    exists,
+    func,
+    or_,
+    select,
+    update,
+)
+from sqlalchemy.sql.dml import ReturningUpdate
 
 from bot.domain.delivery import CHAT_SPACING, POLICIES, Fate, Kind, State
 from bot.domain.people import Role
@@ -15,7 +30,7 @@ from bot.logs import get
 from bot.store import tables
 from bot.store.base import INSTALLATION, Tx
 from bot.store.ids import new_id
-from bot.store.types import SealedBytes
+from bot.store.types import Instant, SealedBytes
 from bot.store.vault import Place, SealError, WrongKeysError
 
 LEASE = dt.timedelta(seconds=60)  # longer than the longest wait for the platform's answer
@@ -24,6 +39,15 @@ WITHOUT_KEY = dt.timedelta(minutes=1)  # before a message is tried again that DA
 _OUTBOX = tables.outbox.c
 _CHAT = tables.chat.c
 _BUDGET = tables.send_budget.c
+# Built once, as they are asked all the time.
+_SOONEST = (
+    select(_OUTBOX.not_before, _OUTBOX.kind, _CHAT.free_at)
+    .join(tables.chat, _CHAT.id == _OUTBOX.chat_id)
+    .where(_OUTBOX.state == State.QUEUED.value, _CHAT.gone_at.is_(None))
+    .order_by(_OUTBOX.not_before)
+    .limit(200)
+)
+_HELD_UNTIL = select(func.max(_BUDGET.hold_until))
 log = get()
 
 
@@ -84,7 +108,11 @@ def put(tx: Tx, letter: Letter, now: dt.datetime) -> bool:
     return tx.put_once(tables.outbox, values, "key")
 
 
-def _sendable(row: FromClause, kinds: Sequence[Kind], now: dt.datetime) -> tuple[ColumnElement[bool], ...]:
+# Statements are built once for each set of kinds: building one costs more than running it.
+_AT = bindparam("at", type_=Instant)
+
+
+def _sendable(row: FromClause, kinds: Sequence[Kind]) -> tuple[ColumnElement[bool], ...]:
     """What a row of the outbox, joined with its chat, has to be to go now."""
     priorities = [POLICIES[kind].priority for kind in kinds]
     unspaced = [kind.value for kind in kinds if not POLICIES[kind].spaced]
@@ -92,22 +120,69 @@ def _sendable(row: FromClause, kinds: Sequence[Kind], now: dt.datetime) -> tuple
         row.c.state == State.QUEUED.value,
         row.c.priority.between(min(priorities), max(priorities)),  # so that the index is read in order
         row.c.kind.in_([kind.value for kind in kinds]),
-        row.c.not_before <= now,
-        or_(row.c.expires_at.is_(None), row.c.expires_at > now),
+        row.c.not_before <= _AT,
+        or_(row.c.expires_at.is_(None), row.c.expires_at > _AT),
         _CHAT.gone_at.is_(None),
-        or_(row.c.kind.in_(unspaced), _CHAT.free_at.is_(None), _CHAT.free_at <= now),
+        or_(row.c.kind.in_(unspaced), _CHAT.free_at.is_(None), _CHAT.free_at <= _AT),
+    )
+
+
+@functools.cache
+def _any_sendable(kinds: tuple[Kind, ...]) -> Select[tuple[uuid.UUID]]:
+    return (
+        select(_OUTBOX.id)
+        .join(tables.chat, _CHAT.id == _OUTBOX.chat_id)
+        .where(*_sendable(tables.outbox, kinds))
+        .limit(1)
     )
 
 
 def any_sendable(tx: Tx, kinds: Sequence[Kind], now: dt.datetime) -> bool:
     """Whether a message of these kinds could go now."""
-    query = (
+    return tx.connection.scalar(_any_sendable(tuple(kinds)), {"at": now}) is not None
+
+
+@functools.cache
+def _taking(kinds: tuple[Kind, ...]) -> ReturningUpdate[Any]:
+    sooner = tables.outbox.alias("sooner")
+    has_sooner = exists().where(
+        sooner.c.chat_id == _OUTBOX.chat_id,
+        or_(
+            sooner.c.priority < _OUTBOX.priority,
+            and_(sooner.c.priority == _OUTBOX.priority, sooner.c.id < _OUTBOX.id),
+        ),
+        *_sendable(sooner, kinds),
+    )
+    locked = (
         select(_OUTBOX.id)
         .join(tables.chat, _CHAT.id == _OUTBOX.chat_id)
-        .where(*_sendable(tables.outbox, kinds, now))
-        .limit(1)
+        .where(*_sendable(tables.outbox, kinds), ~has_sooner.correlate(tables.outbox, tables.chat))
+        .order_by(_OUTBOX.priority, _OUTBOX.id)
+        .limit(bindparam("most", type_=Integer))
+        .with_for_update(skip_locked=True, key_share=True)
+        .cte("locked")
+        .prefix_with("MATERIALIZED", dialect="postgresql")
     )
-    return tx.connection.scalar(query) is not None
+    return (
+        update(tables.outbox)
+        .where(_OUTBOX.id.in_(select(locked.c.id)))
+        .values(
+            state=State.SENDING.value,
+            worker=bindparam("taken_by"),
+            lease_until=bindparam("lease_end"),
+            taken_at=_AT,
+            attempt=_OUTBOX.attempt + 1,
+        )
+        .returning(
+            _OUTBOX.id,
+            _OUTBOX.kind,
+            _OUTBOX.priority,
+            _OUTBOX.attempt,
+            _OUTBOX.chat_id,
+            _OUTBOX.content,
+            _OUTBOX.picture,
+        )
+    )
 
 
 def take(
@@ -124,46 +199,9 @@ def take(
     A message that does not open holds nobody up: it is refused, or left for later where the right DATA_KEYS
     help.
     """
-    sooner = tables.outbox.alias("sooner")
-    has_sooner = exists().where(
-        sooner.c.chat_id == _OUTBOX.chat_id,
-        or_(
-            sooner.c.priority < _OUTBOX.priority,
-            and_(sooner.c.priority == _OUTBOX.priority, sooner.c.id < _OUTBOX.id),
-        ),
-        *_sendable(sooner, kinds, now),
-    )
-    locked = (
-        select(_OUTBOX.id)
-        .join(tables.chat, _CHAT.id == _OUTBOX.chat_id)
-        .where(*_sendable(tables.outbox, kinds, now), ~has_sooner.correlate(tables.outbox, tables.chat))
-        .order_by(_OUTBOX.priority, _OUTBOX.id)
-        .limit(limit)
-        .with_for_update(skip_locked=True, key_share=True)
-        .cte("locked")
-        .prefix_with("MATERIALIZED", dialect="postgresql")
-    )
-    statement = (
-        update(tables.outbox)
-        .where(_OUTBOX.id.in_(select(locked.c.id)))
-        .values(
-            state=State.SENDING.value,
-            worker=worker,
-            lease_until=now + LEASE,
-            taken_at=now,
-            attempt=_OUTBOX.attempt + 1,
-        )
-        .returning(
-            _OUTBOX.id,
-            _OUTBOX.kind,
-            _OUTBOX.priority,
-            _OUTBOX.attempt,
-            _OUTBOX.chat_id,
-            _OUTBOX.content,
-            _OUTBOX.picture,
-        )
-    )
-    rows = sorted(tx.connection.execute(statement).all(), key=lambda row: (row.priority, row.id))
+    statement = _taking(tuple(kinds))
+    values = {"at": now, "most": limit, "taken_by": worker, "lease_end": now + LEASE}
+    rows = sorted(tx.connection.execute(statement, values).all(), key=lambda row: (row.priority, row.id))
     if not rows:
         return []
     chats = {
@@ -272,20 +310,13 @@ def expire(tx: Tx, now: dt.datetime) -> int:
 
 def next_at(tx: Tx, now: dt.datetime) -> dt.datetime | None:
     """When the next queued message may go; `now` or earlier when one may go at once."""
-    query = (
-        select(_OUTBOX.not_before, _OUTBOX.kind, _CHAT.free_at)
-        .join(tables.chat, _CHAT.id == _OUTBOX.chat_id)
-        .where(_OUTBOX.state == State.QUEUED.value, _CHAT.gone_at.is_(None))
-        .order_by(_OUTBOX.not_before)
-        .limit(200)
-    )
     instants = [
         max(row.not_before, row.free_at)
         if row.free_at is not None and POLICIES[Kind(row.kind)].spaced
         else row.not_before
-        for row in tx.connection.execute(query)
+        for row in tx.connection.execute(_SOONEST)
     ]
-    held = tx.connection.scalar(select(func.max(_BUDGET.hold_until)))
+    held = tx.connection.scalar(_HELD_UNTIL)
     soonest = min(instants, default=None)
     return max(soonest, held) if soonest is not None and held is not None and held > now else soonest
 

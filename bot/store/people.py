@@ -18,6 +18,7 @@ from bot.store.vault import Place
 _CLINIC = tables.clinic.c
 _STAFF = tables.staff.c
 _CLIENT = tables.client.c
+_NEXT_DIGEST_AT = select(func.min(_STAFF.next_digest_at))  # built once, as it is asked all the time
 
 
 def hours_to_json(card: ClinicCard) -> dict[str, list[list[str]]]:
@@ -187,7 +188,7 @@ def digest_at(tx: Tx, staff_id: uuid.UUID, at: dt.datetime) -> None:
 
 def next_digest_at(tx: Tx) -> dt.datetime | None:
     """When the next digest is due."""
-    soonest: dt.datetime | None = tx.connection.scalar(select(func.min(_STAFF.next_digest_at)))
+    soonest: dt.datetime | None = tx.connection.scalar(_NEXT_DIGEST_AT)
     return soonest
 
 
