@@ -26,6 +26,7 @@ from bot.store.vault import Place
 INSTALLATION = uuid.UUID(int=0)  # the owner of what belongs to no person: strangers, the look-up key
 KEYS_HELD = 20_000
 BUSY_TIMEOUT_S = 30
+TURNS = 50  # how often opening a new SQLite file gives way to others who open it too
 
 
 class Begin(Protocol):
@@ -88,8 +89,22 @@ def open_engine(url: URL, *, checkpoints: bool = True) -> Engine:
 def _prepare_sqlite(connection: sqlite3.Connection, record: ConnectionPoolEntry) -> None:
     del record
     connection.isolation_level = None  # the driver's own BEGIN would come too late
-    for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON"):
+    _keep_a_log(connection)
+    for pragma in ("synchronous=FULL", "foreign_keys=ON"):
         connection.execute(f"PRAGMA {pragma}")
+
+
+def _keep_a_log(connection: sqlite3.Connection) -> None:
+    """Switch to a write-ahead log. A new file has to be had alone for it, without waiting."""
+    for _ in range(TURNS):
+        try:
+            connection.execute("PRAGMA journal_mode=WAL")
+        except sqlite3.OperationalError:
+            connection.execute("BEGIN IMMEDIATE")  # waits for whoever else is opening the file
+            connection.execute("ROLLBACK")
+        else:
+            return
+    connection.execute("PRAGMA journal_mode=WAL")
 
 
 def _leave_the_log(connection: sqlite3.Connection, record: ConnectionPoolEntry) -> None:

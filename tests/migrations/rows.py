@@ -79,11 +79,10 @@ def lost(before: Rows, after: Rows) -> list[str]:
     """The rows that a step did not keep, in tables and columns that are on both sides of it."""
     missing = []
     for name in before.keys() & after.keys():
-        kept = set(after[name][0]) if after[name] else set(before[name][0])
-        shared = kept & set(before[name][0])
+        if not before[name]:
+            continue
+        shared = set.intersection(*(set(row) for row in before[name] + after[name]))
         there = [{key: row[key] for key in shared} for row in after[name]]
-        for row in before[name]:
-            wanted = {key: row[key] for key in shared}
-            if wanted not in there:
-                missing.append(f"{name}: {wanted}")
+        wanted = [{key: row[key] for key in shared} for row in before[name]]
+        missing += [f"{name}: {row}" for row in wanted if row not in there]
     return missing

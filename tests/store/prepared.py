@@ -80,7 +80,8 @@ def enrol(tx: Tx, now: dt.datetime, codes: tuple[str, ...] = ("C1",)) -> list[Cl
 def wait_until_blocked(store: Store, limit_s: float = 20) -> None:
     """Wait until a session on this PostgreSQL database waits for a lock that another one holds."""
     blocked = sa.text(
-        "SELECT count(*) FROM pg_stat_activity WHERE datname = current_database() AND wait_event_type = 'Lock'"
+        "SELECT count(*) FROM pg_stat_activity"
+        " WHERE datname = current_database() AND wait_event_type = 'Lock'"
     )
     until_s = time.monotonic() + limit_s
     while time.monotonic() < until_s:

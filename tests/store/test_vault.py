@@ -2,11 +2,9 @@
 
 import contextlib
 import dataclasses
-import sqlite3
 import uuid
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
-from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
@@ -327,34 +325,3 @@ def test_nothing_readable_gets_into_a_sealed_column(store: Store, clock: Movable
         change = sa.update(tables.client).where(tables.client.c.id == one.id)
         with pytest.raises(StatementError, match="plain bytes were about to be stored in a sealed column"):
             tx.connection.execute(change.values(initials=b"Zq.W."))
-
-
-def test_an_sqlite_file_is_opened_with_our_habits(sqlite_store: Store) -> None:
-    with sqlite_store.begin() as tx:
-        found = {
-            name: tx.connection.exec_driver_sql(f"PRAGMA {name}").scalar()
-            for name in ("journal_mode", "synchronous", "foreign_keys", "wal_autocheckpoint")
-        }
-    # synchronous 2 is FULL (SQLite's manual, from memory).
-    assert found == {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1, "wal_autocheckpoint": 1000}
-
-
-def test_a_verb_beside_serve_leaves_the_log_to_it(fresh_sqlite: Fresh, clock: MovableClock) -> None:
-    """Many writes grow SQLite's log, and the file stays as it is until `serve` sees to it."""
-    url = fresh_sqlite(prepared.at_head)
-    path = Path(str(read_url(url).database))
-    serving = sqlite3.connect(path)  # keeps the log from being put away when the verb ends
-    serving.execute("SELECT * FROM clinic").fetchall()
-    before = path.read_bytes()
-    verb = open_engine(read_url(url), checkpoints=False)
-    for _ in range(3):
-        with verb.begin() as connection:
-            wrapped = [
-                {"owner_id": uuid.uuid4(), "wrapped": bytes(4_000), "made_at": clock.now()}
-                for _ in range(500)
-            ]
-            connection.execute(sa.insert(tables.data_key), wrapped)
-    verb.dispose()
-    assert path.read_bytes() == before
-    assert serving.execute("SELECT count(*) FROM data_key").fetchone() == (1_500,)
-    serving.close()
