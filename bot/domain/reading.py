@@ -81,12 +81,14 @@ class _Days:
     waiting: int | None = None
     doubtful: bool = False
     parted: bool = False
+    fixing: bool = False
     firm: bool = False
     mends: bool = False
 
     def without_count(self, clause: Clause) -> None:
         """Takes in a clause that holds no count."""
-        self.firm, self.mends = self.firm or clause.has(words.FIX), self.mends or clause.has(words.SORRY)
+        self.fixing = self.fixing or clause.has(words.FIX)
+        self.mends = self.mends or clause.has(words.SORRY)
         day = clause.day()
         bare = not (clause.core or clause.has(words.MOOD) or any(token.wish for token in clause.tokens))
         self.parted = self.parted or bool(bare and not day and clause.text_of(words.PART))
@@ -116,9 +118,10 @@ class _Days:
             self.found.append(Found(Meaning.UNCLEAR))
         else:
             back = self.waiting if count.days_back is None else count.days_back
-            mends = count.mends or self.mends or self.firm
-            self.found.append(replace(count, days_back=back, firm=count.firm or self.firm, mends=mends))
-        self.waiting, self.doubtful, self.parted, self.mends = None, False, False, False
+            firm = count.firm or self.firm or self.fixing
+            mends = count.mends or self.mends or firm
+            self.found.append(replace(count, days_back=back, firm=firm, mends=mends))
+        self.waiting, self.doubtful, self.parted, self.mends, self.fixing = None, False, False, False, False
         self.firm = count.force in (Force.REFUSAL, Force.DENIAL)
 
 
@@ -142,7 +145,7 @@ def _dated(message: list[Clause], counts: list[Found | None]) -> list[Found]:
         else:
             days.with_count(replace(count, joined=before == words.AND))
         before = clause.ends
-    if days.firm and days.found and message[-1].has(words.FIX):
+    if days.fixing and days.found:
         days.found[-1] = replace(days.found[-1], firm=True)  # "2 i meant"
     return days.found
 
@@ -304,11 +307,20 @@ def _asks(message: list[Clause], counts: list[Found | None]) -> bool:
     return False
 
 
-def _remark(message: list[Clause], text: str) -> str:
-    """What was left over, clause by clause, in small letters."""
+PASSED = EMPTY | {words.DAY, words.PART, words.TIME, words.CLOCK, words.TOTAL, words.FIX, words.WISH}
+REMARKS = UNREAD | {words.MOOD, words.NOUN, words.OTHER, words.UNIT, words.HABIT}
+
+
+def _remark(message: list[Clause], counts: list[Found | None], text: str) -> str:
+    """What was left over, in small letters: all of a clause without a count, the rest of one with a count."""
     plain = reading_shapes.normalise(text)
-    kept = ([token for token in clause.tokens if token.tag in UNREAD] for clause in message)
-    return ", ".join(plain[unread[0].start : unread[-1].end] for unread in kept if unread)
+    kept: list[str] = []
+    for clause, count in zip(message, counts, strict=True):
+        passed = PASSED if count is None else set(clause.tags) - REMARKS
+        left = [token for token in clause.tokens if token.tag not in passed and not token.whole]
+        if left:
+            kept.append(plain[left[0].start : clause.tokens[-1].end])
+    return ", ".join(kept)
 
 
 def read(text: str, *, sets: int, done: int, today: dt.date, language: str = "en") -> Reading:
@@ -345,5 +357,5 @@ def read(text: str, *, sets: int, done: int, today: dt.date, language: str = "en
         understood=was_read and not substantial,
         more=tuple(counts[1:]),
         corrects=any(count.firm for count in found),
-        remainder=text.strip() if substantial or not was_read else _remark(message, text),
+        remainder=text.strip() if substantial or not was_read else _remark(message, each, text),
     )

@@ -18,9 +18,9 @@ class Found:
     days_back: 0 for today, None when the clause names no day. part: the part of the day it names, "" for
     none; the figure may then be only a share of the day. firm: she says that it is the whole ("in all") or
     puts it right. mends: puts right what the same message said before. weak: gives way to any other count
-    ("done, 2"). force: how it is said.
-    timed: the time of day it names, "" for none. placed: it names a place or an occasion. joined: an "and" stands before it.
-    said: a figure named that could not be taken as it stands.
+    ("done, 2"). force: how it is said. timed: the time of day it names, "" for none. placed: it names a
+    place or an occasion. joined: an "and" stands before it. said: a figure named that could not be taken as
+    it stands.
     """
 
     meaning: Meaning
@@ -49,7 +49,6 @@ MASKS = tuple(
         (r"![g:]*(n)", words.ORD, None),  # number 2 done
         (r"(!)", words.FILL, None),
         (r"[nsj]g*[yp]g*(\+)", words.AND, None),  # 2 yesterday + 1 today
-        (r"(\+)(?!g*[nmj])", words.AND, None),  # 2 plus a walk
         (r"r(n)", words.FILL, 1),  # the first one
         (r"a(5)g*[nmri]", words.EXCEPT, None),  # all but one
         (r"(n)g*7g*H(?:[.,Q5&]|$)", words.VAGUE, None),  # 2 and a bit
@@ -57,6 +56,7 @@ MASKS = tuple(
         (r"(_)", words.CLOCK, None),
         (r"([@~])[gH]*0", words.FILL, None),  # at 10:30
         (r"b[gq:}]*([nfv])(?!g*[sj])", words.OTHER, None),  # week 6
+        (r"(b)[gq}:]*(?=o)", words.FILL, None),
         (r"(n)g*9g*(n)", words.TIME, None),  # ten past four
         (r"@g*(n)7g*(n)(?!g*[sjtmwd8@])", words.TIME, None),  # at 8 and 12
         (r"[@~]g*([nv])(?!g*[sjmwd8])", words.TIME, None),  # at 3, by 9
@@ -66,9 +66,13 @@ MASKS = tuple(
         (r"(?<=n)[sj](n)", words.OTHER, None),  # 3 sets x 10
         (r"(x)g*[sj]", words.VAGUE, None),  # 2 x 3 sets
         (r"([nv])g*E", words.OTHER, None),  # 10 squeezes
-        (r"(n)g*7?g*h", words.VAGUE, None),  # one and a half
+        (r"(h)(n)", words.TIME, None),  # half ten
+        (r"(n):H", words.VAGUE, None),  # three-ish
+        (r"(n)\+(?=[.,Q]|$)", words.VAGUE, None),  # 2+
+        (r"(n)g*7?g*[h^]", words.VAGUE, None),  # one and a half
         (r"(n)g*\|g*(n)", words.VAGUE, None),  # two or three
         (r"(n)g*(n)", words.VAGUE, None),  # 2 3
+        (r"(\+)(?!g*[nmj])", words.AND, None),  # 2 plus a walk
         (r"(n)g*\+g*(n)", words.VAGUE, None),  # 2+1
         (r"(v)g*[LPV]", words.OTHER, None),  # 2-3 leaks
         (r"[PV][gq}Hb~:|@=p]{0,5}(v)", words.OTHER, None),  # pain 2-3
@@ -94,6 +98,7 @@ BREAKS = frozenset((words.BREAK, words.AND, words.BUT, words.COMMA, words.END, w
 SILENT = frozenset(f"{words.FILL}{words.NICE}{words.EMOJI}{words.WISH}{words.DAY}{words.PART}{words.JOIN}")
 SILENT |= {words.FIX, words.SORRY, words.TOTAL, words.TIME, words.MOOD, words.EXERCISE, words.OR, words.SIGN}
 SILENT |= {words.FUTURE, words.PAST, words.ONLY, words.HABIT, words.AUX}
+COUNTED_REMARK = re.compile("(?<=[nmw])2(?=[^y13g])")
 FIGURED = frozenset("nd8GsjkaBz")  # a colon or dash after one of these opens a new clause
 
 
@@ -128,8 +133,10 @@ class Clause:
 
 def _clause(run: list[Token], ends: str) -> Clause:
     tags = "".join([token.tag for token in run])
-    places = tuple([at for at, tag in enumerate(tags) if tag not in SILENT])
-    return Clause(tuple(run), tags, "".join([tags[at] for at in places]), places, ends)
+    # "another bad night": a remark between a count and a noun makes it a count of something else.
+    spoken = COUNTED_REMARK.sub(words.WORD, tags)
+    places = tuple([at for at, tag in enumerate(spoken) if tag not in SILENT])
+    return Clause(tuple(run), tags, "".join([spoken[at] for at in places]), places, ends)
 
 
 def _opens(token: Token, run: list[Token], openers: frozenset[str]) -> bool:
@@ -225,7 +232,7 @@ def _apply(clause: Clause, asked: Asked) -> Found | None:
 
 
 ELSEWHERE = re.compile("oug*y")  # "3 feeds last night": the day belongs to the feeds
-BARE = re.compile("[d8GisjTH]*[nxk][d8GisjTH]*")
+BARE = re.compile("[d8GisjTH]*[nxk][d8GisjTH]*|H")
 
 
 def count_in(clause: Clause, asked: Asked, asking: bool) -> Found | None:
@@ -236,7 +243,7 @@ def count_in(clause: Clause, asked: Asked, asking: bool) -> Found | None:
     if asks(clause) or (clause.ends == words.QUESTION and not request):
         # "2?" may be a report made unsurely; "is 2 enough?" is none.
         bare = not asking and not asks(clause) and BARE.fullmatch(clause.core)
-        return Found(Meaning.UNCLEAR, weak=True) if bare else None
+        return Found(Meaning.UNCLEAR, weak=clause.core != words.HEDGE) if bare else None
     if clause.has(words.HABIT):
         return Found(Meaning.UNCLEAR, weak=True) if re.search("[nkxmTaB]", clause.core) else None
     found = _apply(clause, asked)
@@ -245,8 +252,12 @@ def count_in(clause: Clause, asked: Asked, asking: bool) -> Found | None:
         return Found(Meaning.UNCLEAR, weak=True) if re.fullmatch("[d8Gis]*o?[d8]*", clause.core) else found
     if found is None:
         return None
-    if found.weak and found.meaning is Meaning.ADDED and clause.has(words.MOOD):
-        return None
+    if (
+        found.weak
+        and clause.has(words.MOOD)
+        and (found.meaning is Meaning.ADDED or clause.core == words.HEDGE)
+    ):
+        return None  # "did great", "a bit tired"
     if found.meaning is Meaning.NONE and any(
         token.tag == words.IT and token.doubt for token in clause.tokens
     ):

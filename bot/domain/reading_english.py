@@ -26,9 +26,11 @@ ENGLISH = Words(
             have finished, ive completed, ive finished, complete, im done with
         """,
         words.JUST: """
-            just after doing, just after finishing, im just after doing, only after doing, just after
-            completing, just did, just done, ive just done, just finished, just completed, just now, just this
-            minute, a minute ago, just managed to do, have just done, just this second, just ticked off
+            just there, just there now, a moment ago, 10 mins ago, five minutes ago, just a minute ago,
+            minutes ago, a few minutes ago, a second ago, just after doing, just after finishing, im just
+            after doing, only after doing, just after completing, just did, just done, ive just done, just
+            finished, just completed, just now, just this minute, a minute ago, just managed to do, have just
+            done, just this second, just ticked off
         """,
         words.SETS: """
             sets, rounds, sessions, setts, stes, sest, sts, exercise sets, contraction sets, exercise sessions
@@ -100,17 +102,21 @@ ENGLISH = Words(
             the rest, the remaining ones, the others, the other ones, rest of them, the rest of them
         """,
         words.ALL: """
-            everythings, alls, it all, all, everything, every one, every single one, evrything, all of it, the
-            lot, the whole lot, every set, every last one, the full amount, the full lot, alll, al, the whole
-            thing, full marks, each one, the entire lot, the full number, every single set, all off, all my
-            sets, all sets, all them, all the sets, them all, all of my sets, all of them, all of the sets,
-            all of todays, all todays, all of those, all my rounds, all my sessions, all of these, all my
-            exercises, all the exercises, all of my exercises, all exercises, all of the exercises, all my
-            kegels, all my pelvic floors, the full set, my full set, the whole set, the full quota, all as
-            prescribed, everythign, the full whack
+            everything you asked, all you asked, everything you asked for, everything you said, everything i
+            was told, all you asked for, all i was asked, everything asked, everything on the plan, everything
+            on the list, everything on my list, everything prescribed, all prescribed, all the prescribed
+            sets, all thats prescribed, everythings, alls, it all, all, everything, every one, every single
+            one, evrything, all of it, the lot, the whole lot, every set, every last one, the full amount, the
+            full lot, alll, al, the whole thing, full marks, each one, the entire lot, the full number, every
+            single set, all off, all my sets, all sets, all them, all the sets, them all, all of my sets, all
+            of them, all of the sets, all of todays, all todays, all of those, all my rounds, all my sessions,
+            all of these, all my exercises, all the exercises, all of my exercises, all exercises, all of the
+            exercises, all my kegels, all my pelvic floors, the full set, my full set, the whole set, the full
+            quota, all as prescribed, everythign, the full whack
         """,
         words.BOTH: "both, both of them, boht, bth, both of those, the two of them, both of these",
-        words.HALF: "half of, half the, half my, half, half of my, half of the",
+        words.HALF: "half",
+        words.HALF_OF: "half of, half the, half my, half of my, half of the",
         words.NONE: """
             none, nothing, nil, zilch, nada, nowt, non, nne, noen, nothin, nuffin, nothing at all, none at
             all, not a one, not one, not a single one, not even one, no sets at all, not any, none of them,
@@ -162,24 +168,26 @@ ENGLISH = Words(
             except, except for, bar, apart from, minus, excluding, besides, save for, other than, exept, less
         """,
         words.HEDGE: """
-            one more and im done, one more and then im done, one more then im done, one more and i am done,
-            could be, not as many, not as much, less than yesterday, more than yesterday, not as many as
-            yesterday, fewer than yesterday, halfway, half way, morning ones, evening ones, the morning ones,
-            the evening ones, my morning ones, my evening ones, the usual amount, my usual, under, about,
-            maybe, around, roughly, perhaps, probably, prob, probs, approx, approximately, nearly, almost,
-            mayb, at least, at most, possibly, i think, think, i guess, guess, ish, or so, or thereabouts, not
-            sure, unsure, cant remember, dont remember, i believe, up to, more than, less than, fewer than, a
-            couple, couple, couple of, a couple of, a few, few, several, some, more or less, somewhere
-            between, hopefully, supposedly, half a, most, most of, most of them, many, plenty, a bunch, over,
-            might have, may have, could have, must have, lost count, dunno, dont know, i dont know, same as,
-            same as yesterday, like yesterday, as yesterday, same as before, as usual, the usual, usual, same
-            as usual, as before, as many as, lots of, or maybe, i reckon, reckon, nearly all, almost all, not
-            many, not much, not all, not every, partial, partially, partly, same as a handful, handful, close
-            to, not quite, just under, just over, if, wish, a lot, not a lot, not all of them, a bit, a
-            little, kind of, kinda, sort of, sorta, or more, or less, plus or minus, circa, theoretically,
-            technically, pretty sure, fairly sure, give or take, aprox, abt, mabye, mebbe, may be, same again,
-            same, the same, idk, who knows, cant recall, dont recall, not certain, not too sure, not really
-            sure, no idea, one or two of them
+            thats my guess, as many as you asked, a wee bit, wee bit, a tiny bit, a little bit, tiny bit, the
+            guts of, in or around, there or thereabouts, thereabouts, id guess, i suppose, suppose, by my
+            count, i lost count, cant say, hard to say, who knows how many, one more and im done, one more and
+            then im done, one more then im done, one more and i am done, could be, not as many, not as much,
+            less than yesterday, more than yesterday, not as many as yesterday, fewer than yesterday, halfway,
+            half way, morning ones, evening ones, the morning ones, the evening ones, my morning ones, my
+            evening ones, the usual amount, my usual, under, about, maybe, around, roughly, perhaps, probably,
+            prob, probs, approx, approximately, nearly, almost, mayb, at least, at most, possibly, i think,
+            think, i guess, guess, ish, or so, or thereabouts, not sure, unsure, cant remember, dont remember,
+            i believe, up to, more than, less than, fewer than, a couple, couple, couple of, a couple of, a
+            few, few, several, some, more or less, somewhere between, hopefully, supposedly, half a, most,
+            most of, most of them, many, plenty, a bunch, over, might have, may have, could have, must have,
+            lost count, dunno, dont know, i dont know, same as, same as yesterday, like yesterday, as
+            yesterday, same as before, as usual, the usual, usual, same as usual, as before, as many as, lots
+            of, or maybe, i reckon, reckon, nearly all, almost all, not many, not much, not all, not every,
+            partial, partially, partly, same as a handful, handful, close to, not quite, just under, just
+            over, if, wish, a lot, not a lot, not all of them, a bit, a little, kind of, kinda, sort of,
+            sorta, or more, or less, plus or minus, circa, theoretically, technically, pretty sure, fairly
+            sure, give or take, aprox, abt, mabye, mebbe, may be, same again, same, the same, idk, who knows,
+            cant recall, dont recall, not certain, not too sure, not really sure, no idea, one or two of them
         """,
         words.HABIT: """
             a day, per day, each day, every day, daily, a week, per week, most days, usually, normally, on
@@ -193,15 +201,15 @@ ENGLISH = Words(
             promise to, next week, next time, shall, id like to, going for, try, to try, target, target is,
             goal, goal is, aim for, aim, due to do, still got to do, still have to do, still need to do, need,
             want, when i do, would like, hope, hoping, could do, can do, would, doing, do, said, says,
-            supposed, supposed to, prescribed, told, asked for, you want, meant to be, meant to do, was meant
-            to, should do, should be doing, wanted, wanted to, wanted to do, tried, tried to, tried to do, was
-            going to, was going to do, intended, hoped, hoped for, planned, planned to, aimed for, wait for,
-            waiting for, waiting to do, tomorow, tomorrows, 2morrow, start with, was supposed to, was supposed
-            to do, was told, out of my, due, deserve, could i, to be done, tomo, prescription, prescription
-            is, usual is, my plan is, to try and do, ready to do, ready for, looking at doing, schedule,
-            scheduled, set myself, attempt, attempting, attempted
+            supposed, supposed to, prescribed, told, asked for, you want, meant to do, was meant to, should
+            do, should be doing, wanted, wanted to, wanted to do, tried, tried to, tried to do, was going to,
+            was going to do, intended, hoped, hoped for, planned, planned to, aimed for, wait for, waiting
+            for, waiting to do, tomorow, tomorrows, 2morrow, start with, was supposed to, was supposed to do,
+            was told, out of my, due, deserve, could i, to be done, tomo, prescription, prescription is, usual
+            is, my plan is, to try and do, ready to do, ready for, looking at doing, schedule, scheduled, set
+            myself, attempt, attempting, attempted
         """,
-        words.AUX: "should, can, is, does, are, could, isnt, arent, shouldnt, doesn",
+        words.AUX: "should, can, is, does, are, could, arent, shouldnt, doesn",
         words.ASK: """
             how, what, when, which, why, where, who, do i, do we, whats, hows, shall i, may i, did you, do
             you, have you, will i, did i, have i, was it, is it, can i, should i, isnt it, how many, how much,
@@ -211,17 +219,22 @@ ENGLISH = Words(
             just, was i
         """,
         words.FIX: """
-            can you change it to, can you change that to, could you change it to, could you change that to,
-            can you make it, can you make that, could you make that, can you correct it to, can you change to,
-            can you update it to, please change it to, please change that to, i meant, meant, make that, i
-            mean, actually, oops, whoops, correction, typo, scratch that, should be, mean to say, should have
-            been, shouldve been, should say, change to, change that to, change it to, make it, in fact, my
-            mistake, mistake, i meant to say, meant to say, i meant to put, correct to, correct that to,
-            rather, oh wait, hang on, mean, no wait, no actually, no i meant, no make that, update to, update,
-            edit, should read, my bad, wrong, thats wrong, ignore that, ooops, i miscounted, miscounted, no
-            its, no it was, sorry i meant, sorry its, sorry it was, sorry make that, correct it to, needs to
-            be, not right, sorry thats wrong, meant to put, was meant to say, i miscounted its, sorry should
-            be, sorry should say, change my answer to, please change to, no thats wrong, no it should be
+            that was meant to be, it was meant to be, was meant to be, meant to be, should have said, that was
+            supposed to be, it was supposed to be, i shouldve said, i should have said, i made a mistake, made
+            a mistake, i got it wrong, got that wrong, i typed wrong, typed wrong, mistyped, i mistyped, wrong
+            number, sorry wrong number, pressed wrong, pressed the wrong button, fat fingers, fat finger,
+            autocorrect, slip of the finger, finger slipped, can you change it to, can you change that to,
+            could you change it to, could you change that to, can you make it, can you make that, could you
+            make that, can you correct it to, can you change to, can you update it to, please change it to,
+            please change that to, i meant, meant, make that, i mean, actually, oops, whoops, correction,
+            typo, scratch that, should be, mean to say, should have been, shouldve been, should say, change
+            to, change that to, change it to, make it, in fact, my mistake, mistake, i meant to say, meant to
+            say, i meant to put, correct to, correct that to, rather, oh wait, hang on, mean, no wait, no
+            actually, no i meant, no make that, update to, update, edit, should read, my bad, wrong, thats
+            wrong, ignore that, ooops, i miscounted, miscounted, no its, no it was, sorry i meant, sorry its,
+            sorry it was, sorry make that, correct it to, needs to be, not right, sorry thats wrong, meant to
+            put, was meant to say, i miscounted its, sorry should be, sorry should say, change my answer to,
+            please change to, no thats wrong, no it should be
         """,
         words.SORRY: "sorry, soz, sry, srry, wait, or rather, sorrry, apologies",
         words.PART: """
@@ -280,51 +293,64 @@ ENGLISH = Words(
             thanks, good job, well done, whoo, woo, woo hoo, yey, yaay, nicely, thankss
         """,
         words.MOOD: """
-            too many, too much, nearly done, almost done, nearly there, almost there, nearly finished, almost
-            finished, getting there, all day, all night, all morning, all afternoon, all evening, all week,
-            all the time, at all, after all, all over, tired, knackered, shattered, exhausted, sleepy, easy,
-            hard, tough, difficult, busy, better, stronger, happy, easier, harder, drained, wiped, rushed,
-            late, bad day, good day, hectic, rough, feeling good, feeling great, feeling strong, feeling
-            better, felt good, felt fine, felt great, felt ok, felt easy, felt hard, feel good, feel great,
-            feel better, went well, going well, went fine, was hard, was easy, was tough, struggled,
-            struggling, challenging, hell of a day, crazy day, busy day, long day, tiring, chaos, manic, as
-            ever, for a change, bit tired, so tired, too tired, too busy, poor, rubbish, pathetic, naughty,
-            better than nothing, better than yesterday, not bad, not great, not too bad, pleased, chuffed,
-            delighted, what a day, mad day, in bits, half asleep, hectic day, quiet day, no one, nobody,
-            noone, hard one, tough one, bad one, rough one, easy one, long one, tricky one, strange one,
-            nothing to report, nothing new, nothing to say, nothing to add, nothing else, nothing much, slow,
-            slowly, quickly, zonked
+            embarrassed, ashamed, sorry to say, happy to say, pleased to say, proud to say, glad to say, im
+            sorry to say, im happy to say, glad, gutted, disappointed, annoyed, frustrated, sad to say, im
+            afraid to say, guilty, feeling guilty, bad, great day, lovely day, hate to say, to admit, ashamed
+            to admit, feel bad, oh dear, delighted with myself, good going, thrilled, over the moon, back on
+            track, on track, on a roll, on fire, in a good mood, for once, at a push, mad busy, flat out, up
+            to my eyes, under the weather, off form, pure tired, wrecked, banjaxed, beat, burnt out, worn out,
+            run off my feet, sleep deprived, all over the place, no sleep, bit better, much better, way
+            better, so much better, much easier, bit easier, too hard, so hard, really hard, super busy, so
+            busy, very busy, really busy, very tired, really tired, super tired, lazy, being lazy, feeling
+            lazy, not feeling it, low energy, too many, too much, nearly done, almost done, nearly there,
+            almost there, nearly finished, almost finished, getting there, all day, all night, all morning,
+            all afternoon, all evening, all week, all the time, at all, after all, all over, tired, knackered,
+            shattered, exhausted, sleepy, easy, hard, tough, difficult, busy, better, stronger, happy, easier,
+            harder, drained, wiped, rushed, late, bad day, good day, hectic, rough, feeling good, feeling
+            great, feeling strong, feeling better, felt good, felt fine, felt great, felt ok, felt easy, felt
+            hard, feel good, feel great, feel better, went well, going well, went fine, was hard, was easy,
+            was tough, struggled, struggling, challenging, hell of a day, crazy day, busy day, long day,
+            tiring, chaos, manic, as ever, for a change, bit tired, so tired, too tired, too busy, poor,
+            rubbish, pathetic, naughty, better than nothing, better than yesterday, not bad, not great, not
+            too bad, pleased, chuffed, delighted, what a day, mad day, in bits, half asleep, hectic day, quiet
+            day, no one, nobody, noone, hard one, tough one, bad one, rough one, easy one, long one, tricky
+            one, strange one, nothing to report, nothing new, nothing to say, nothing to add, nothing else,
+            nothing much, slow, slowly, quickly, zonked
         """,
         words.FILL: """
-            the best i could do was, best i could do was, best i could manage was, the best i could manage
-            was, all i could do was, all i could manage was, the most i could do was, the most i could manage
-            was, most i could do was, most i managed was, all i managed was, the best i managed was, best i
-            managed was, under my belt, mark me down for, stick me down for, down for, i am, can you put,
-            could you put, can you log, could you log, can you record, please put, chalk up, chalked up,
-            there, were at, were on, we are at, we are on, i am at, i am on, im now at, im now on, absolutely,
-            literally, totally, simply, basically, certainly, i, ive, im, me, my, we, the, a, an, so far, far,
-            already, just, now, have, has, had, well, ok, okay, please, pls, plz, yes, yeah, yep, yup, oh, ah,
-            um, uh, er, erm, hmm, still, finally, thats, its, in, on, off, again, too, as well, also, good,
-            full, proper, whole, more like, exactly, exact, definitely, precisely, really, very, quite, as
-            planned, as prescribed, as instructed, in the bag, dear, love, hun, each, one after another, in a
-            row, today so far, up to now, until now, til now, by now, as of now, at the moment, atm,
-            currently, right now, answer, sadly, unfortunately, afraid, im afraid, annoyingly, luckily,
-            somehow, proudly, happily, i know, u, you, y, btw, fyi, tbh, honest, honestly, fine, easily, no
-            bother, no problems, anyway, even, was, it was, from me, this time, in one go, quick, long,
-            strong, lying, sitting, standing, lying down, sitting down, standing up, yet, all i managed, all i
-            could manage, all i could do, all i can manage, all i did, was all i managed, was all i could
-            manage, is all i managed, is all i could manage, is all i can manage, all i got, is all i did, was
-            all i could do, is all i could do, was all i did, lets say, say, call it, id say, im at, im on,
-            that makes, makes, makes it, making, making it, log, logged, record, report, reporting, put, put
-            me down for, book, count, counted, put down, forgot to log, forgot to say, forgot to reply, forgot
-            to tell you, forgot to mention, forgot to enter, forgot to report, forgot to answer, forgot to
-            message, forgot to text, forgot to record, forgot to write, forgot to send, forgot to press, well
-            then, right, right then, sure, yea, yeh, aye, we did, mark, marked, tick, ticked, enter, entered,
-            update me, bang on, solid, decent, little, small, quick update, my answer is, the answer is,
-            answer is, number is, in the end, at last, at long last, to be honest, for you, to log, no less,
-            no fewer, as of this moment, as requested, got to, reply, replying, us, grand total is, a total
-            of, whopping, measly, mere, lousy, i have, theres, of the day, believe it or not, by myself, on my
-            own, done today, myself, apologies but
+            big fat, completely, entirely, bringing me to, brings me to, brings it to, taking me to, takes me
+            to, makes that, bringing it to, bringing my total to, taking it to, a measly, a whopping, a solid,
+            a full, a mere, in fairness, to be fair, in fact today, as promised, as agreed, per plan, as per
+            plan, as per the plan, like you said, as you said, as told, as instructed by you, per your
+            instructions, there now, the best i could do was, best i could do was, best i could manage was,
+            the best i could manage was, all i could do was, all i could manage was, the most i could do was,
+            the most i could manage was, most i could do was, most i managed was, all i managed was, the best
+            i managed was, best i managed was, under my belt, mark me down for, stick me down for, down for, i
+            am, can you put, could you put, can you log, could you log, can you record, please put, chalk up,
+            chalked up, there, were at, were on, we are at, we are on, i am at, i am on, im now at, im now on,
+            absolutely, literally, totally, simply, basically, certainly, i, ive, im, me, my, we, the, a, an,
+            so far, far, already, just, now, have, has, had, well, ok, okay, please, pls, plz, yes, yeah, yep,
+            yup, oh, ah, um, uh, er, erm, hmm, still, finally, thats, its, in, on, off, again, too, as well,
+            also, good, full, proper, whole, more like, exactly, exact, definitely, precisely, really, very,
+            quite, as planned, as prescribed, as instructed, in the bag, dear, love, hun, each, in a row,
+            today so far, up to now, until now, til now, by now, as of now, at the moment, atm, currently,
+            right now, answer, sadly, unfortunately, afraid, im afraid, annoyingly, luckily, somehow, proudly,
+            happily, i know, u, you, y, btw, fyi, tbh, honest, honestly, fine, easily, no bother, no problems,
+            anyway, even, was, it was, from me, this time, in one go, quick, long, strong, lying, sitting,
+            standing, lying down, sitting down, standing up, yet, all i managed, all i could manage, all i
+            could do, all i can manage, all i did, was all i managed, was all i could manage, is all i
+            managed, is all i could manage, is all i can manage, all i got, is all i did, was all i could do,
+            is all i could do, was all i did, lets say, say, call it, id say, im at, im on, that makes, makes,
+            makes it, making, making it, log, logged, record, report, reporting, put, put me down for, book,
+            count, counted, put down, forgot to log, forgot to say, forgot to reply, forgot to tell you,
+            forgot to mention, forgot to enter, forgot to report, forgot to answer, forgot to message, forgot
+            to text, forgot to record, forgot to write, forgot to send, forgot to press, well then, right,
+            right then, sure, yea, yeh, aye, we did, mark, marked, tick, ticked, enter, entered, update me,
+            bang on, solid, decent, little, small, quick update, my answer is, the answer is, answer is,
+            number is, in the end, at last, at long last, to be honest, for you, to log, no less, no fewer, as
+            of this moment, as requested, got to, reply, replying, us, grand total is, a total of, whopping,
+            measly, mere, lousy, i have, theres, of the day, believe it or not, by myself, on my own, done
+            today, myself, apologies but
         """,
         words.AND: "and, nd",
         words.BUT: "but, bt, buut",
@@ -337,11 +363,12 @@ ENGLISH = Words(
         """,
     },
     numbers="""
-        zero 0, one 1, two 2, three 3, four 4, five 5, six 6, seven 7, eight 8, nine 9, ten 10, eleven 11,
-        twelve 12, thirteen 13, fourteen 14, fifteen 15, sixteen 16, seventeen 17, eighteen 18, nineteen 19,
-        twenty 20, thirty 30, forty 40, fifty 50, sixty 60, seventy 70, eighty 80, ninety 90, hundred 100,
-        dozen 12, tow 2, wto 2, twoo 2, twp 2, thre 3, trhee 3, htree 3, thrree 3, therr 3, threee 3, oen 1,
-        onr 1, noe 1, fuor 4, foru 4, fourr 4, fiv 5, fivee 5, zeor 0, zer 0, ziro 0
+        tw0 2, tqo 2, teo 2, ywo 2, rwo 2, towo 2, thrre 3, threr 3, thrwe 3, thtee 3, theree 3, thrree 3,
+        trhee 3, ome 1, onw 1, pne 1, fpur 4, fuour 4, zero 0, one 1, two 2, three 3, four 4, five 5, six 6,
+        seven 7, eight 8, nine 9, ten 10, eleven 11, twelve 12, thirteen 13, fourteen 14, fifteen 15, sixteen
+        16, seventeen 17, eighteen 18, nineteen 19, twenty 20, thirty 30, forty 40, fifty 50, sixty 60,
+        seventy 70, eighty 80, ninety 90, hundred 100, dozen 12, tow 2, wto 2, twoo 2, twp 2, thre 3, htree 3,
+        therr 3, threee 3, oen 1, onr 1, noe 1, fuor 4, foru 4, fourr 4, fiv 5, fivee 5, zeor 0, zer 0, ziro 0
     """,
     once="once 1, twice 2, thrice 3, twise 2, onec 1, twcie 2",
     ordinals="first 1, second 2, third 3, fourth 4, fifth 5, sixth 6, last -1, final -1",
@@ -352,10 +379,12 @@ ENGLISH = Words(
         day before 2, yester day 1, yesteday 1, yestrday 1, ysterday 1, yesturday 1, yestreday 1
     """,
     vague_days="""
-        the other day, last week, this week, at the weekend, over the weekend, weekend, the weekend, a few
-        days ago, last month, a couple of days ago, both days, each day this week, in the week, so far this
-        week, couple of days ago, few days ago, earlier this week, this month, other day, most of the week, at
-        weekend, last weekend, this weekend
+        a month ago, a week ago, weeks ago, months ago, a year ago, ages ago, a few weeks ago, years ago, a
+        few months ago, a while ago, a while back, weeks back, the week before, the other day, last week, this
+        week, at the weekend, over the weekend, weekend, the weekend, a few days ago, last month, a couple of
+        days ago, both days, each day this week, in the week, so far this week, couple of days ago, few days
+        ago, earlier this week, this month, other day, most of the week, at weekend, last weekend, this
+        weekend
     """,
     weekdays="""
         monday 0, tuesday 1, wednesday 2, thursday 3, friday 4, saturday 5, sunday 6, mon 0, tue 1, tues 1,

@@ -154,7 +154,7 @@ def _guess(_: list[Token], __: Asked) -> int | None:
 T, A, Z, U = Meaning.TOTAL, Meaning.ADDED, Meaning.NONE, Meaning.UNCLEAR
 ALWAYS, NEVER = Yields.ALWAYS, Yields.NEVER
 STOPS = r"(?![?ubLPVDS])"  # what follows is not counted by the number
-TAIL = r"(?:[~@q].*)?$"  # the end, or a remark that begins with before, at, which
+TAIL = r"o*(?:[~@q].*)?$"  # the end, or a remark that begins with before, at, which
 RULES = tuple(
     Rule(re.compile(shape), meaning, figure, *more)
     for shape, meaning, figure, *more in (
@@ -172,7 +172,7 @@ RULES = tuple(
         (r"^M[aTsjA]*" + TAIL, Z, _zero),
         (r"(n)[sjdG8it]*(n)[sjw]*l", T, _done_and_left),
         (r"(n)[sjw]*l(?!\?)", T, _short_by),
-        (r"m[sj]?l(?!\?)", T, _short_by_one),
+        (r"m[sj]?l(?!\?)|[ri]l$", T, _short_by_one),
         (r"z[sj]?l", U, _guess),
         # denied
         (r"n[sj]?[d8G]n", U, _guess),
@@ -180,7 +180,7 @@ RULES = tuple(
         (r"nN(n)", T, _first, NEVER, Force.FIRM),
         (r"[XN][dG8i]*[wm]", U, _guess),
         (r"X[dG8Hi]*n(?!u)", U, _guess, ALWAYS, Force.DENIAL),
-        (r"X[dG8i]*[aBh]", U, _guess),
+        (r"X[dG8i]*[aBh^]", U, _guess),
         (r"^N$", Z, _zero, ALWAYS, Force.REFUSAL),
         (r"^N?[NX][d8]?[AisjT]*$", Z, _zero),
         (r"[NX][d8]?A[sjTO8]*(?![?PLVDSdb])", Z, _zero),
@@ -188,13 +188,13 @@ RULES = tuple(
         (r"^N[sj]", Z, _zero),
         (r"^N?\??[d8Gis]*z[sjTd8OiG]*" + TAIL, Z, _zero),
         (r"[d8]z(?![?LPVDb])|^z[d8]", Z, _zero),
-        (r"^Z", Z, _zero, ALWAYS),
+        (r"^N?Z", Z, _zero, ALWAYS),
         (r"^N(n)[sj]?[d8]?$", T, _first, NEVER, Force.FIRM),
         # no exact number
         (r"v", U, _guess),
         (r"\$", U, _guess, ALWAYS),
-        (r"H.*[nkfxaBhmT]|[nkaBT][sjt]?H|[nkfx].*H$", U, _guess),
-        (r"^H$", U, _guess, ALWAYS),
+        (r"H.*[nkfxaBh^mT]|[nkaBT][sjt]?H|[nkfx].*H$", U, _guess),
+        (r"^H$", U, _guess),
         (r"^[d8GsjiTOt]*H+[sjTOd8tA]*$|[d8]H[sjT]", U, _guess),
         # of the prescription
         (r"(n)Oa?(n)(?!u)", T, _of),
@@ -204,11 +204,11 @@ RULES = tuple(
         (r"[d8GTi]+a(?![?b@u])", T, _all),
         (r"aO?[T](?!\?)|a[d8sj](?!\?)|^a" + TAIL, T, _all),
         (r"^[d8GiT]*B[sjd8GTO]*" + TAIL + r"|[d8G]B(?!\?)|B[sd8](?!\?)", T, _both),
-        (r"hO?[sT]", T, _half),
-        (r"^[d8]?h[sjTd8]*$", U, _guess),
+        (r"[h^]O?[sT]", T, _half),
+        (r"^[d8]?[h^][sjTd8nO]*$", U, _guess),
         (r"^[d8G]?R[d8]*" + TAIL + r"|[d8]R", T, _rest),
         # of the latest set
-        (r"G(n)[sj]?" + STOPS + r"|^(n)[sj]?[d8]?G", A, _just),
+        (r"G(n)[sj]?" + STOPS + r"|^[d8]?(n)[sj]?[d8]?G", A, _just),
         (r"^G[ij]?$|^[d8][ij]?G$", A, _one, ALWAYS),
         # on top
         (r"m(n)[sj]?" + STOPS, A, _first),
@@ -231,7 +231,7 @@ RULES = tuple(
         (r"^[d8GitTs]*(n)t[d8GOT]*" + TAIL, T, _first),
         (r"[d8][iTsj]?O?(n)" + STOPS, T, _first),
         (r"(?<![?b])(n)[d8](?!\?)", T, _first),
-        (r"^i?(n)i?o*" + TAIL, T, _first),
+        (r"^i?(n)i?" + TAIL, T, _first),
         (r"^s[d8]?$|^[d8]?s$|^j$", U, _guess, ALWAYS),
         # done, without a number
         (r"[d8G]T(?!\?)|^T[d8G]", T, _all),

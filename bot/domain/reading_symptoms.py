@@ -1,7 +1,7 @@
 """Figures about symptoms, where a message says them plainly: "leaked once, pain 1/10"."""
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from bot.domain import reading_words as words
@@ -43,12 +43,16 @@ SYMPTOMS = tuple(
         r"(?<![nk])(?P<word>[LPV])[:gyp]*z",  # leaks: none
         r"(?P<figure>f)[gO|]*(?P<word>[PV])",  # 3/10 pain
         r"(?P<figure>n)g*S[gO]*(?P<word>[PV])",  # 3 out of ten pain
-        r"(?P<figure>[nk])[gb?2]{0,2}(?P<word>L)",  # 2 small leaks
+        r"(?<!^s)(?<![^n]s)(?P<figure>[nk])[gb?2]{0,2}(?P<word>L)",  # 2 small leaks; not "sets 3 leaks 1"
         r"(?P<word>[PV])[gbOiq}:|@=typHS]{0,5}(?P<figure>[nf])(?:g*S)?(?!g*[sjtd8mwu])",  # pain 1/10
         r"(?P<word>[LD])[:gypi]*(?P<figure>k)",  # leaked once
-        r"(?P<word>[LD])[:gypiq}]*(?P<figure>n)(?:t|(?!g*[sjtd8mwuPV]))",  # leaks 2
+        r"(?P<word>[LD])[:gypiq}]*(?P<figure>n)(?:t|(?!g*[sjtd8mwu])(?!g*[PV](?![g:]*[nf])))",  # leaks 2
     )
 )
+
+
+DOUBTFUL = re.compile(r"Ng*[LDPV][gq}]*(?P<figure>n)(?!g*[sjtd8mwuO])")
+DATED = words.DAY + words.PART
 
 
 def symptoms(tokens: list[Token]) -> tuple[list[Token], tuple[Symptom, ...]]:
@@ -65,12 +69,17 @@ def symptoms(tokens: list[Token]) -> tuple[list[Token], tuple[Symptom, ...]]:
             if value is None or place in found or (figured and match.start("figure") in used):
                 continue
             found[place] = Symptom(MEASURES[match["word"]], value)
-            used |= {place, match.start("figure")} if figured else set(range(match.start(), match.end()))
-    left = [
-        Token(words.FILL, token.text, token.start, token.end) if at in used else token
-        for at, token in enumerate(tokens)
-    ]
+            used |= {at for at in range(match.start(), match.end()) if tags[at] not in DATED}
+    # "no pain 2": no pain and 2 sets, or no and pain 2?
+    doubtful = {match.start("figure") for match in DOUBTFUL.finditer(tags)}
+    left = [_left(token, at in used, at in doubtful) for at, token in enumerate(tokens)]
     return left, tuple({found[place].measure: found[place] for place in sorted(found)}.values())
+
+
+def _left(token: Token, used: bool, doubtful: bool) -> Token:
+    if used:
+        return Token(words.FILL, token.text, token.start, token.end)
+    return replace(token, tag=words.VAGUE) if doubtful else token
 
 
 def _score(token: Token, measure: Measure) -> int | None:

@@ -59,6 +59,7 @@ def figures(table: str) -> dict[str, int]:
 SLIP_TAGS = frozenset(
     (
         words.DO,
+        words.DONE,
         words.SETS,
         words.ONE_SET,
         words.DAY,

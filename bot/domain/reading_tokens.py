@@ -38,7 +38,7 @@ class Token:
 
 FIGURES = re.compile(r"\d+")
 GLUED = re.compile(r"([a-z]+)(\d{1,2})")
-COUNTED = frozenset((words.NUM, words.VAGUE))
+COUNTED = frozenset((words.NUM, words.VAGUE, words.ANOTHER))
 BETWEEN = frozenset((words.FILL, words.MORE, words.MOOD, words.WORD))
 
 
@@ -159,7 +159,7 @@ class Tagger:
         return length
 
     def _single(self, word: str, start: int, end: int) -> None:
-        if word[0].isdigit():
+        if word[0].isdecimal():
             known = len(word) <= MOST_DIGITS
             self._add(words.NUM if known else words.OTHER, start, end, int(word) if known else None)
             return
@@ -214,7 +214,7 @@ class Tagger:
         before = self.tokens[-1].tag if self.tokens else ""
         numbers = self.look.numbers
         return bool(
-            after[:1].isdigit()
+            after[:1].isdecimal()
             or after in numbers
             or before in (words.NUM, words.NONE)
             or (not after and at == 0)
@@ -224,10 +224,10 @@ class Tagger:
         """March 3, 3 march, 3rd of march (the ordinal is a token of its own by then)."""
         months = self.look.months
         word = texts[at]
-        if word in months and at + 1 < len(texts) and texts[at + 1].isdigit() and len(texts[at + 1]) <= 2:  # noqa: PLR2004 - a day of the month
+        if word in months and at + 1 < len(texts) and texts[at + 1].isdecimal() and len(texts[at + 1]) <= 2:  # noqa: PLR2004 - a day of the month
             self._date(row[at].start(), row[at + 1].end(), self._back(int(texts[at + 1]), months[word]))
             return 2
-        if word.isdigit() and at + 1 < len(texts) and texts[at + 1] in months and len(word) <= 2:  # noqa: PLR2004 - the same
+        if word.isdecimal() and at + 1 < len(texts) and texts[at + 1] in months and len(word) <= 2:  # noqa: PLR2004 - the same
             self._date(row[at].start(), row[at + 1].end(), self._back(int(word), months[texts[at + 1]]))
             return 2
         skip = 1 if word == "of" and at + 1 < len(texts) else 0

@@ -54,6 +54,7 @@ REST = "R"  # the rest
 ALL = "a"
 BOTH = "B"
 HALF = "h"
+HALF_OF = "^"
 NONE = "z"
 NO_TIME = "Z"  # says why there was none
 ANY = "A"
