@@ -2,13 +2,12 @@
 
 import datetime as dt
 
-from bot.conversation import asking, copy, counting, enrol, safety
+from bot.conversation import asking, choosing, copy, counting, enrol, pausing, safety
 from bot.conversation.effects import (
+    AskCall,
     BookSets,
     FileNote,
     KeepSymptom,
-    Pause,
-    Resume,
     SetStage,
     TellTherapist,
     Turn,
@@ -17,16 +16,16 @@ from bot.conversation.effects import (
 )
 from bot.conversation.effects import GiveConsent as Consent
 from bot.conversation.incoming import Body, Command, Media, Press, Reachable, Text, typed
-from bot.conversation.speech import Button, Say
-from bot.conversation.view import ClientView, contact_values
+from bot.conversation.speech import Button, Say, Values
+from bot.conversation.view import ClientView, contact_values, opening_text
 from bot.domain import reading, warning_signs
 from bot.domain.check_in import known_signs
 from bot.domain.levels import Level
 from bot.domain.people import Stage
 from bot.domain.reading import Reading, Wish
 
-PAUSES_DAYS = (1, 3, 7)
-OWN_PAUSE = "own"
+WEEK_DAYS = 7
+FULL, EMPTY = "●", "○"  # told apart by being filled, not by colour
 URGENT = (Level.EMERGENCY, Level.SAME_DAY)
 
 
@@ -77,6 +76,27 @@ def _not_active(view: ClientView, body: Body, text: str | None, warned: bool) ->
 
 
 def _text(view: ClientView, body: Text, level: Level | None) -> Turn:
+    back = Turn()
+    if body.edited:
+        view, back = counting.take_back_message(view, body.message_id)
+    chosen = _awaited(view, body.text) if level is None and not body.edited else None
+    return back + (chosen or _report(view, body, level))
+
+
+def _awaited(view: ClientView, text: str) -> Turn | None:
+    """What the conversation waited for, if this is it."""
+    match (view.waiting or {}).get("for"):
+        case "time":
+            return choosing.take_time(view, text)
+        case "zone":
+            return enrol.moved(view, text)
+        case "pause":
+            return pausing.take_date(view, text)
+        case _:
+            return None
+
+
+def _report(view: ClientView, body: Text, level: Level | None) -> Turn:
     version = view.in_force
     sets = version.prescription.sets_a_day if version else 0
     read = reading.read(
@@ -87,9 +107,11 @@ def _text(view: ClientView, body: Text, level: Level | None) -> Turn:
         language=view.client.language,
     )
     urgent = level in URGENT
-    turn = _symptoms(view, read)
-    for report in ((read.sets,) if read.sets else ()) + read.more:
-        counted = counting.count_read(view, report, read.corrects)
+    turn = _symptoms(view, read, body.message_id)
+    stamp = f"e{int(view.said_at.timestamp())}" if body.edited else ""
+    for place, report in enumerate(((read.sets,) if read.sets else ()) + read.more):
+        key = counting.message_key(view, body.message_id, f"{place}{stamp}")
+        counted = counting.count_read(view, report, key, read.corrects or body.edited)
         booked = tuple(effect for effect in counted.effects if isinstance(effect, BookSets))
         if level is None:
             turn += counted
@@ -106,9 +128,17 @@ def _text(view: ClientView, body: Text, level: Level | None) -> Turn:
     return _unread(view, body.text)
 
 
-def _symptoms(view: ClientView, read: Reading) -> Turn:
+def _symptoms(view: ClientView, read: Reading, message_id: int) -> Turn:
     return Turn(
-        tuple(KeepSymptom(view.today, str(told.measure), told.value, None) for told in read.symptoms),
+        tuple(
+            KeepSymptom(
+                view.today,
+                str(told.measure),
+                told.value,
+                counting.message_key(view, message_id, f"s{place}"),
+            )
+            for place, told in enumerate(read.symptoms)
+        ),
         (Say("noted"),) if read.symptoms and read.sets is None else (),
     )
 
@@ -138,28 +168,19 @@ def _wish(view: ClientView, wish: Wish, text: str) -> Turn:
         case Wish.LATER:
             return counting.later(view)
         case Wish.PAUSE:
-            return ask_pause()
+            return pausing.ask()
         case Wish.RESUME:
-            return resume(view)
+            return pausing.resume(view)
         case Wish.STOP:
             return ask_stop()
         case Wish.HELP:
             return say("help", **contact_values(view))
         case Wish.CALL_ME:
-            return Turn((FileNote(text),)) + say("call_me", **contact_values(view))
+            return ask_call(view)
         case Wish.THANKS:
             return say("thanks")
         case _:
             return _unread(view, text)
-
-
-def ask_pause() -> Turn:
-    """How long a break."""
-    buttons = tuple(
-        Button("pause.button.one" if days == 1 else "pause.button", f"pause:{days}", {"days": days})
-        for days in PAUSES_DAYS
-    )
-    return Turn(says=(Say("pause.ask", rows=(buttons,)),))
 
 
 def ask_stop() -> Turn:
@@ -168,14 +189,27 @@ def ask_stop() -> Turn:
     return Turn(says=(Say("stop.ask", rows=(buttons,)),))
 
 
-def resume(view: ClientView) -> Turn:
-    """The end of a break she took herself; one that a warning began is the therapist's to end."""
-    if view.pause is not None and view.pause.reason != OWN_PAUSE:
-        return say("resume.not_yours", **contact_values(view))
-    values = {"done": view.done(view.today), "sets": view.sets(view.today)}
-    if not view.paused:
-        return Turn(says=(Say("resume.not_paused", values),))
-    return Turn((Resume(),), (Say("resumed", values),))
+def ask_call(view: ClientView) -> Turn:
+    """She would like to be rung up, not urgently: listed for the clinic's hours, with a time to expect it."""
+    values = {**contact_values(view), "opening": opening_text(view.card, view.now)}
+    return Turn((AskCall(Say("staff.call_asked")),), (Say("call_me", values),))
+
+
+def week(view: ClientView) -> Say:
+    """Her last seven days, plainly: what was done, what nobody said, no verdict."""
+    lines = []
+    for back in range(WEEK_DAYS - 1, -1, -1):
+        on = view.today - dt.timedelta(days=back)
+        sets, done = view.sets(on), view.done(on)
+        key = "week.line" if on in view.book.totals else "week.unknown" if sets else "week.free"
+        values: Values = {
+            "day": f"{on:%a} {on.day}",
+            "cells": FULL * min(done, sets) + EMPTY * max(0, sets - done),
+            "done": done,
+            "sets": sets,
+        }
+        lines.append(copy.text(view.client.language, key, values))
+    return Say("week", {"lines": "\n".join(lines)})
 
 
 def today(view: ClientView) -> Say:
@@ -209,9 +243,17 @@ def command(view: ClientView, body: Command) -> Turn:
         case "privacy":
             return say("privacy", **contact_values(view))
         case "pause":
-            return ask_pause()
+            return pausing.ask()
         case "resume":
-            return resume(view)
+            return pausing.resume(view)
+        case "call":
+            return ask_call(view)
+        case "times":
+            return choosing.show(view)
+        case "week":
+            return Turn(says=(week(view),))
+        case "language":
+            return say("language")
         case "stop":
             return ask_stop()
         case "symptoms":
@@ -233,10 +275,20 @@ def pressed(view: ClientView, press: Press) -> Turn:
     match press.data.split(":"):
         case ["sure", ("yes" | "no") as given]:
             return safety.answered(view, press, given)
-        case ["pause", days] if days in {str(number) for number in PAUSES_DAYS}:
-            until = view.today + dt.timedelta(days=int(days))
-            turn = Turn((Pause(until, OWN_PAUSE),), (Say("paused", {"day": f"{until.day} {until:%B}"}),))
-            return counting.without_buttons(turn, press)
+        case ["pause", choice]:
+            return counting.without_buttons(pausing.pressed(view, choice), press)
+        case ["undo", *key]:
+            return counting.undo(view, press, ":".join(key))
+        case ["time", place] if place.isdecimal():
+            return choosing.ask_time(view, int(place))
+        case ["amount", chosen] if chosen in {"1", "2", "3", "evening"}:
+            return choosing.amount(view, press, chosen)
+        case ["call"]:
+            return counting.without_buttons(ask_call(view), press)
+        case ["zone", "change"]:
+            return Turn((Wait({"for": "zone"}),), (Say("zone.which"),))
+        case ["zone", "is", name]:
+            return counting.without_buttons(enrol.move_to(view, name), press)
         case ["stop", "yes"]:
             return counting.without_buttons(_stop(view), press)
         case ["stop", "no"]:
@@ -261,8 +313,10 @@ def _pressed_for_day(view: ClientView, press: Press, verb: str, on: dt.date, res
             return counting.pressed_more(view, press, on, int(number))
         case ["keep"]:
             return counting.pressed_keep(view, press, on)
-        case ["later"]:
-            return counting.without_buttons(counting.later(view), press)
+        case ["later", *_]:
+            return counting.ask_later(view, press, on)
+        case ["wait", wait] if wait in {"15", "60", "evening", "feed"}:
+            return counting.without_buttons(counting.later(view, wait), press)
         case ["nomore"]:
             return counting.without_buttons(counting.no_more(view, on), press)
         case ["ask", key, given]:

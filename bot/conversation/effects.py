@@ -14,20 +14,19 @@ from bot.domain.people import Stage
 
 @dataclass(frozen=True, slots=True)
 class BookSets:
-    """Keep a report of sets. `key` makes the same press harmless twice; None takes the update's own id."""
+    """Keep a report of sets; its key makes the same press harmless twice."""
 
     report: SetReport
-    key: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class KeepSymptom:
-    """Keep an answer about a symptom; `value` None is a skipped question. `key` as for `BookSets`."""
+    """Keep an answer about a symptom; `value` None is a skipped question. `key` makes it one of a kind."""
 
     on: dt.date
     question: str
     value: int | None
-    key: str | None
+    key: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +89,36 @@ class Postpone:
     """Ask again at an instant."""
 
     until: dt.datetime
+
+
+@dataclass(frozen=True, slots=True)
+class ChooseTimes:
+    """Her own nudge times, in order, and the moments she ties them to ("" for none)."""
+
+    times: tuple[dt.time, ...]
+    cues: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ChooseAmount:
+    """How many unasked messages a day she wants, and whether only the evening question."""
+
+    cap: int
+    evening_only: bool
+
+
+@dataclass(frozen=True, slots=True)
+class AskCall:
+    """She would like to be rung up; not urgent. `say` goes to her therapist in working hours."""
+
+    say: Say
+
+
+@dataclass(frozen=True, slots=True)
+class CallMade:
+    """The therapist has rung a client up."""
+
+    client_id: uuid.UUID
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,6 +211,10 @@ Effect = (
     | SetStage
     | SetZone
     | Postpone
+    | ChooseTimes
+    | ChooseAmount
+    | AskCall
+    | CallMade
     | Pause
     | Resume
     | TakeButtons

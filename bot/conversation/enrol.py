@@ -78,13 +78,36 @@ def setting_time(view: ClientView, body: Body) -> Turn:
             return Turn(says=(ask_time(view, view.client.zone),))
 
 
+def moved(view: ClientView, text: str) -> Turn | None:
+    """The city of a client who has moved or travels; None when the text names none."""
+    found = local_time.find_zones(text)
+    if not found:
+        return None
+    if len(found) == 1:
+        return move_to(view, found[0])
+    return Turn(says=(Say("zone.pick", rows=_zone_rows(view, found)),))
+
+
+def move_to(view: ClientView, name: str) -> Turn:
+    """Her new time zone; no day is counted twice and none is asked about that she never lived."""
+    if local_time.known_zone(name) is None:
+        return Turn(says=(Say("zone.unknown"),))
+    clock = clock_text(view.now, local_time.zone(name))
+    said = Say("zone.moved", {"zone": name.replace("_", " "), "clock": clock})
+    return Turn((SetZone(name), Wait(None)), (said,))
+
+
 def _named(view: ClientView, text: str) -> Turn:
     found = local_time.find_zones(text)
     if not found:
         return Turn(says=(Say("zone.unknown"),))
     if len(found) == 1:
         return Turn((SetZone(found[0]), Wait(None)), (ask_time(view, found[0]),))
-    rows = tuple(
+    return Turn(says=(Say("zone.pick", rows=_zone_rows(view, found)),))
+
+
+def _zone_rows(view: ClientView, found: tuple[str, ...]) -> tuple[tuple[Button, ...], ...]:
+    return tuple(
         (
             Button(
                 "zone.option",
@@ -94,7 +117,6 @@ def _named(view: ClientView, text: str) -> Turn:
         )
         for name in found[:ZONES_OFFERED]
     )
-    return Turn(says=(Say("zone.pick", rows=rows),))
 
 
 def _chosen(view: ClientView, name: str, press: Press) -> Turn:

@@ -1,15 +1,16 @@
 """What a person did in chat, freed from the platform's own shapes."""
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 
 @dataclass(frozen=True, slots=True)
 class Text:
-    """A text she typed; `edited` when it replaces an earlier one of hers."""
+    """A text she typed; `edited` when it replaces an earlier one of the same `message_id`."""
 
     text: str
     edited: bool = False
+    message_id: int = field(default=0, compare=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from bot.conversation import copy
 from bot.conversation.effects import (
+    CallMade,
     CloseAlert,
     Effect,
     MarkSeen,
@@ -136,6 +137,15 @@ def alert_id_of(body: Body, waiting: Mapping[str, str | int] | None) -> uuid.UUI
         return None
 
 
+def caller_of(body: Body) -> uuid.UUID | None:
+    """Which client a *rung her* button is about."""
+    verb, _, name = body.data.partition(":") if isinstance(body, Press) else ("", "", "")
+    try:
+        return uuid.UUID(hex=name) if verb == "called" else None
+    except ValueError:
+        return None
+
+
 def step(view: StaffView, body: Body) -> Turn:
     """What a message from a therapist or fallback contact leads to."""
     match body:
@@ -153,9 +163,12 @@ def step(view: StaffView, body: Body) -> Turn:
 
 def _pressed(view: StaffView, press: Press) -> Turn:
     shown = view.alert
+    taken: tuple[Effect, ...] = () if press.message_id is None else (TakeButtons(press.message_id),)
+    if caller_of(press) is not None and view.clients:
+        client = view.clients[0].client
+        return Turn((CallMade(client.id), *taken)) + say("staff.call_made", client=view.label(client))
     if shown is None:
         return say("staff.old_button")
-    taken: tuple[Effect, ...] = () if press.message_id is None else (TakeButtons(press.message_id),)
     match press.data.split(":")[:-1]:
         case ["words"] if press.message_id is not None:
             # In place of the alert itself: no second notification comes of her words.

@@ -1,14 +1,14 @@
 """What a turn with a client may look at: everything is read beforehand, nothing is fetched meanwhile."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
 from bot.domain import local_time
 from bot.domain.alerts import Alert
 from bot.domain.contacts import ClinicCard, next_opening, number_now, zone_of
-from bot.domain.day_book import DayBook
+from bot.domain.day_book import DayBook, SetReport
 from bot.domain.people import Client
 from bot.domain.prescription import InForce, in_force, prescribed_sets
 from bot.domain.track import Pause
@@ -24,7 +24,10 @@ class ClientView:
     said_at: when she said what is being answered; her words are about that day, however late they arrive.
     waiting: what the conversation waits for. baseline: her first answer to each check-in question. laters:
     how often she put a nudge off today. digest_day: the weekday her therapist reads the digest (0 = Monday).
-    unread_lately: a message of hers that could not be read was answered in the last minutes.
+    unread_lately: a message of hers that could not be read was answered in the last minutes. chat_ref: a
+    short name of her chat, for the keys of her reports. reports: her reports of the last weeks. cues: the
+    moments she tied her nudges to, in order, "" for none. cap, evening_only: how much she wants to hear.
+    is_discreet: whether a text of hers may stand on a lock screen.
     """
 
     client: Client
@@ -41,6 +44,12 @@ class ClientView:
     digest_day: int
     rules: SignRules
     unread_lately: bool = False
+    chat_ref: str = ""
+    reports: tuple[SetReport, ...] = ()
+    cues: tuple[str, ...] = ()
+    cap: int = 3
+    evening_only: bool = False
+    is_discreet: Callable[[str], bool] = bool
 
     @property
     def zone(self) -> ZoneInfo:

@@ -13,16 +13,23 @@ class Meaning(StrEnum):
     ADDED = "added"  # so many more
     NONE = "none"  # none in all: a report, unlike silence
     CLOSED = "closed"  # no more today: keeps what was booked, a zero only if nothing was
+    UNDONE = "undone"  # takes another report back
 
 
 @dataclass(frozen=True, slots=True)
 class SetReport:
-    """One report. `said_at` is when she said it; reports that arrive late still count by it."""
+    """One report.
+
+    said_at: when she said it; reports that arrive late still count by it. key: what makes it one of a kind
+    for its client. undoes: the key of the report an UNDONE one takes back.
+    """
 
     on: dt.date
     meaning: Meaning
     value: int
     said_at: dt.datetime
+    key: str = ""
+    undoes: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,9 +42,13 @@ class DayBook:
 
 def fold(reports: Iterable[SetReport]) -> DayBook:
     """The day book of some reports, which may come in any order."""
+    reports = list(reports)
+    undone = {report.undoes for report in reports if report.meaning is Meaning.UNDONE}
     totals: dict[dt.date, int] = {}
     closed: set[dt.date] = set()
     for report in sorted(reports, key=lambda r: r.said_at):
+        if report.key in undone:
+            continue
         booked = totals.get(report.on, 0)
         match report.meaning:
             case Meaning.TOTAL | Meaning.NONE:
@@ -47,4 +58,6 @@ def fold(reports: Iterable[SetReport]) -> DayBook:
             case Meaning.CLOSED:
                 totals[report.on] = booked
                 closed.add(report.on)
+            case Meaning.UNDONE:
+                pass
     return DayBook(totals, frozenset(closed))

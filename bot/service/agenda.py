@@ -5,7 +5,7 @@ import uuid
 from dataclasses import replace
 
 from bot.conversation import asking, counting
-from bot.conversation.speech import Button, Say
+from bot.conversation.speech import Button, Say, Values
 from bot.conversation.view import day_name
 from bot.domain import agenda
 from bot.domain.adherence import DayState
@@ -111,15 +111,17 @@ def _say(tx: Tx, client: Client, clinic: Clinic, track: Track, due: Due, now: dt
         standing = outbox.sent_message(tx, _key(client, last.what, last.on, last.ordinal))
         if standing is not None:
             post.take_buttons(tx, chat, standing, now)
-    say = replace(_sentence(client, clinic, track, due), kind=Kind.NUDGE)
+    choice = diary.choices_of(tx, [client.id]).get(client.id)
+    cues = choice.cues if choice is not None else ()
+    say = replace(_sentence(client, clinic, track, due, cues), kind=Kind.NUDGE)
     post.put_say(tx, chat, say, _key(client, due.what, due.on, due.ordinal), now, due.expires_at)
 
 
-def _sentence(client: Client, clinic: Clinic, track: Track, due: Due) -> Say:
+def _sentence(client: Client, clinic: Clinic, track: Track, due: Due, cues: tuple[str, ...]) -> Say:
     counts = {"done": due.done, "sets": due.sets}
     match due.what:
         case What.NUDGE | What.LATER:
-            return _nudge(track, due)
+            return _nudge(track, due, cues)
         case What.ROUND_UP:
             sentence = "round_up.ask" if due.done else "round_up.ask_none"
             return Say(sentence, counts, counting.number_buttons(due.on, due.sets))
@@ -133,19 +135,23 @@ def _sentence(client: Client, clinic: Clinic, track: Track, due: Due) -> Say:
             return Say("book_review", {"phone": clinic.card.phone})
 
 
-def _nudge(track: Track, due: Due) -> Say:
+def _nudge(track: Track, due: Due, cues: tuple[str, ...]) -> Say:
     day = counting.day_text(due.on)
     ordinal = due.ordinal if due.what is What.NUDGE else f"9{due.ordinal}"
     rows: tuple[tuple[Button, ...], ...] = (
         (
             Button("nudge.button.done", f"done:{day}:{ordinal}"),
-            Button("nudge.button.later", f"later:{day}"),
+            Button("nudge.button.later", f"later:{day}:{ordinal}"),
             Button("nudge.button.no_more", f"nomore:{day}"),
         ),
     )
     sentence = "nudge.next" if due.done else "nudge.first"
+    place = due.ordinal - 1 if due.what is What.NUDGE else len(cues)
+    moment = cues[place] if place < len(cues) else ""
+    cue = f"{moment[0].upper()}{moment[1:]}: " if moment else ""
+    values: Values = {"done": due.done, "sets": due.sets, "cue": cue}
     if due.ask_yesterday is None:
-        return Say(sentence, {"done": due.done, "sets": due.sets}, rows)
+        return Say(sentence, values, rows)
     sets = prescribed_sets(track.versions, due.ask_yesterday)
     name = day_name(due.ask_yesterday, due.on)
     rows += (
@@ -158,7 +164,7 @@ def _nudge(track: Track, due: Due) -> Say:
             for number in range(min(sets, counting.MOST_NUMBER_BUTTONS) + 1)
         ),
     )
-    return Say(f"{sentence}.yesterday", {"done": due.done, "sets": due.sets, "day": name}, rows)
+    return Say(f"{sentence}.yesterday", {**values, "day": name}, rows)
 
 
 def _check_in(client: Client, track: Track, due: Due) -> Say:

@@ -9,24 +9,30 @@ from bot.conversation import client as talk
 from bot.conversation import effects as fx
 from bot.conversation.effects import Turn
 from bot.conversation.incoming import Body, Incoming, Reachable, typed
-from bot.conversation.speech import Say
+from bot.conversation.speech import Button, Say
 from bot.conversation.view import ClientView, contact_values
-from bot.domain import local_time
+from bot.domain import contacts, local_time
 from bot.domain.day_book import fold
 from bot.domain.people import Chat, Client, Clinic, Role, Stage
 from bot.domain.track import Mode, Pause
+from bot.rules.discretion import indiscreet
 from bot.service import alerts as alert_service
 from bot.service import post
 from bot.service.office import Office
 from bot.service.programme import versions_of
 from bot.store import alerts, chats, diary, people
 from bot.store.base import Tx
+from bot.store.diary import ChoiceRow
 
 DIARY_DAYS = 40
 DEFAULT_CAP = 3
+CHAT_REF = 12
 UNREAD_ONCE = dt.timedelta(minutes=2)  # one answer for the parts of a long text
 COMMANDS = {
     "today": "command.today",
+    "week": "command.week",
+    "times": "command.times",
+    "call": "command.call",
     "symptoms": "command.symptoms",
     "pause": "command.pause",
     "resume": "command.resume",
@@ -49,6 +55,9 @@ def read_view(tx: Tx, office: Office, client: Client, clinic: Clinic, said_at: d
     now = office.clock.now()
     since = (now - dt.timedelta(days=DIARY_DAYS)).date()
     track = diary.track_of(tx, client.id)
+    chat = chats.chat_of_owner(tx, client.id)
+    choice = diary.choices_of(tx, [client.id]).get(client.id)
+    reports = diary.set_reports(tx, [client.id], since).get(client.id, [])
     symptoms = diary.symptom_reports(tx, [client.id], dt.date.min).get(client.id, [])
     baseline: dict[str, int] = {}
     for report in symptoms:
@@ -66,7 +75,7 @@ def read_view(tx: Tx, office: Office, client: Client, clinic: Clinic, said_at: d
         now=now,
         said_at=said_at,
         versions=versions_of(tx, [client.id]).get(client.id, ()),
-        book=fold(diary.set_reports(tx, [client.id], since).get(client.id, [])),
+        book=fold(reports),
         waiting=chats.waiting(tx, client.id),
         pause=pause,
         open_alerts=tuple(alerts.open_of(tx, [client.id])),
@@ -74,6 +83,12 @@ def read_view(tx: Tx, office: Office, client: Client, clinic: Clinic, said_at: d
         laters=track.laters if track is not None and track.laters_on == today else 0,
         digest_day=clinic.digest_day,
         rules=office.rules,
+        chat_ref="" if chat is None else chat.id.hex[-CHAT_REF:],
+        reports=tuple(reports),
+        cues=choice.cues if choice is not None else (),
+        cap=track.cap if track is not None else DEFAULT_CAP,
+        evening_only=track is not None and track.mode == Mode.EVENING_ONLY.value,
+        is_discreet=lambda text: not indiscreet(text),
         unread_lately=any(now - note.said_at < UNREAD_ONCE for note in notes),
     )
 
@@ -121,12 +136,12 @@ def _write(
 ) -> None:
     own_key = f"said:{source.inbox_id.hex}:{place}"
     match effect:
-        case fx.BookSets(report=report, key=key):
-            diary.report_sets(tx, client.id, key or own_key, report, now)
+        case fx.BookSets(report=report):
+            diary.report_sets(tx, client.id, report, now)
             diary.change_track(tx, client.id, later_at=None)
         case fx.KeepSymptom(on=on, question=question, value=value, key=key):
             told = diary.SymptomReport(on, question, value, source.said_at)
-            diary.report_symptom(tx, client.id, key or own_key, told, now)
+            diary.report_symptom(tx, client.id, key, told, now)
             diary.change_track(tx, client.id, last_check_in_on=on)
         case fx.RaiseAlert():
             alert_service.raise_alert(tx, client, clinic, effect, now)
@@ -143,7 +158,15 @@ def _write(
         case fx.SetStage(stage=stage):
             _set_stage(tx, chat, client, stage, now)
         case fx.SetZone(zone=zone):
-            people.set_zone(tx, client.id, zone)
+            _move(tx, client, zone, now)
+        case fx.ChooseTimes(times=times, cues=cues):
+            diary.choose(tx, client.id, ChoiceRow(times, cues), now)
+            diary.change_track(tx, client.id, restarted_at=now)
+        case fx.ChooseAmount(cap=cap, evening_only=evening_only):
+            mode = Mode.EVENING_ONLY if evening_only else Mode.ALL
+            diary.change_track(tx, client.id, cap=cap, mode=mode.value)
+        case fx.AskCall(say=say):
+            _ask_call(tx, client, clinic, say, own_key, now)
         case fx.Postpone(until=until):
             _postpone(tx, client, until, now)
         case fx.Pause(until=until, reason=reason):
@@ -164,6 +187,7 @@ def _write(
             | fx.ResumeClient()
             | fx.ReadNotes()
             | fx.SendDigest()
+            | fx.CallMade()
         ):
             raise TypeError(f"{type(effect).__name__} is a therapist's doing, not a client's")
         case _:
@@ -180,6 +204,29 @@ def _set_stage(tx: Tx, chat: Chat, client: Client, stage: Stage, now: dt.datetim
         diary.change_track(tx, client.id, next_at=now, restarted_at=now, last_heard_at=now)
     elif diary.track_of(tx, client.id) is not None:
         diary.change_track(tx, client.id, next_at=None)
+
+
+def _move(tx: Tx, client: Client, zone: str, now: dt.datetime) -> None:
+    """Another time zone: a local day that the journey skips has nothing prescribed and is kept as travel."""
+    before, after = local_time.known_zone(client.zone), local_time.known_zone(zone)
+    people.set_zone(tx, client.id, zone)
+    if before is None or after is None or client.stage is not Stage.ACTIVE:
+        return
+    for on in local_time.skipped_by_travel(before, after, now):
+        event = diary.PauseEvent("travel", "", on, on + dt.timedelta(days=1))
+        diary.add_pause_event(tx, client.id, event, now)
+
+
+def _ask_call(tx: Tx, client: Client, clinic: Clinic, say: Say, key: str, now: dt.datetime) -> None:
+    """Tell the therapist, in clinic hours, that a client would like to be rung up; once while it is open."""
+    chat = chats.chat_of_owner(tx, client.therapist_id)
+    if not diary.ask_call(tx, client.id, now) or chat is None:
+        return
+    zone = contacts.zone_of(clinic.card)
+    values = {"client": client.label(clinic.labels), "when": f"{local_time.local(now, zone):%a %H:%M}"}
+    rows = ((Button("staff.call_button", f"called:{client.id.hex}"),),)
+    told = replace(say, values=values, rows=rows)
+    post.put_say(tx, chat, told, f"call:{key}", now, not_before=contacts.next_opening(clinic.card, now))
 
 
 def _cap(tx: Tx, client: Client) -> int:

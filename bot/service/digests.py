@@ -70,6 +70,7 @@ def gather(tx: Tx, staff: Staff, clinic: Clinic, now: dt.datetime) -> report.Dig
         pauses=diary.pause_events(tx, ids),
         tracks={c: track_from(tx, c, row) for c, row in diary.tracks_of(tx, ids).items()},
         gone=chats.gone_since(tx, ids),
+        calls=diary.calls_asked(tx, ids),
         joined=people.consented_at(tx, ids),
         labels=clinic.labels,
     )
@@ -110,6 +111,7 @@ class _Shelf:
     pauses: dict[uuid.UUID, list[PauseEvent]]
     tracks: dict[uuid.UUID, Track]
     gone: dict[uuid.UUID, dt.datetime]
+    calls: dict[uuid.UUID, list[dt.datetime]]
     joined: dict[uuid.UUID, dt.datetime]
     labels: str
 
@@ -157,6 +159,7 @@ class _Shelf:
             pain=self._weekly(client.id, "pain", today),
             review_on=current.prescription.review_on if current else None,
             unread_notes=unread,
+            calls_asked_at=tuple(self.calls.get(client.id, ())),
             unreachable_since_on=None if gone_at is None else local_time.local_date(gone_at, zone),
         )
 

@@ -19,9 +19,23 @@ def put_say(
     key: str,
     now: dt.datetime,
     expires_at: dt.datetime | None = None,
+    not_before: dt.datetime | None = None,
 ) -> bool:
-    """Put a sentence for a chat under a unique key; False when it was put before."""
-    letter = Letter(key, chat.id, chat.owner_id, say.kind, to_json(say), expires_at=expires_at)
+    """Put a sentence for a chat under a unique key; False when it was put before.
+
+    One that waits (`not_before`) lives from then on.
+    """
+    if not_before is not None and expires_at is None:
+        expires_at = not_before + dt.timedelta(days=2)
+    letter = Letter(
+        key,
+        chat.id,
+        chat.owner_id,
+        say.kind,
+        to_json(say),
+        not_before=not_before,
+        expires_at=expires_at,
+    )
     return outbox.put(tx, letter, now)
 
 

@@ -3,28 +3,40 @@
 import datetime as dt
 import uuid
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from typing import Any
 
 from bot.domain.adherence import DayState
 from bot.domain.day_book import DayBook, fold
-from bot.domain.prescription import InForce
+from bot.domain.prescription import InForce, Prescription
 from bot.rules import prescription_file
 from bot.store import diary, people
 from bot.store.base import Tx
-from bot.store.diary import PauseEvent
+from bot.store.diary import ChoiceRow, PauseEvent
 
 
 def versions_of(tx: Tx, client_ids: Iterable[uuid.UUID]) -> dict[uuid.UUID, tuple[InForce, ...]]:
     """Every version of some clients' prescriptions, in the order they were put in force."""
+    ids = list(client_ids)
+    choices = diary.choices_of(tx, ids)
     return {
         client_id: tuple(
-            InForce(
-                version,
-                prescription_file.prescription(prescription_file.from_document(document, "stored")),
-            )
+            InForce(version, _with_choice(_read(document), choices.get(client_id)))
             for version, document in documents
         )
-        for client_id, documents in people.prescription_documents(tx, client_ids).items()
+        for client_id, documents in people.prescription_documents(tx, ids).items()
     }
+
+
+def _read(document: Mapping[str, Any]) -> Prescription:
+    return prescription_file.prescription(prescription_file.from_document(document, "stored"))
+
+
+def _with_choice(prescription: Prescription, choice: ChoiceRow | None) -> Prescription:
+    """The prescription at the times she chose, as long as there is one for each set."""
+    if choice is None or len(choice.times) != prescription.sets_a_day:
+        return prescription
+    return replace(prescription, nudge_times=choice.times)
 
 
 def books_of(tx: Tx, client_ids: list[uuid.UUID], since_on: dt.date) -> Mapping[uuid.UUID, DayBook]:
@@ -39,7 +51,9 @@ def day_state(events: Sequence[PauseEvent], on: dt.date) -> DayState:
     for event in events:
         if event.on > on:
             break
-        if event.kind == "resumed":
+        if event.kind == "travel":
+            state = DayState.TRAVEL if event.on == on else state
+        elif event.kind == "resumed":
             state = DayState.ACTIVE if event.on < on else state
         elif event.until is None or on < event.until:
             state = DayState.PAUSED if event.reason == "own" else DayState.STOPPED

@@ -94,6 +94,9 @@ def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.
         )
         if incoming.body.name == "resume":
             alert = _last_stopping_alert(tx, lines, incoming.body.argument)
+    caller = talk.caller_of(incoming.body)
+    if caller is not None:
+        lines = tuple(line for line in _client_lines(tx, staff, now) if line.client.id == caller)
     shown = None if alert is None else _alert_view(tx, office, staff, alert)
     view = StaffView(staff, clinic, now, waiting, shown, lines, notes)
     done = talk.step(view, incoming.body)
@@ -137,6 +140,9 @@ def _write(
             _resume(tx, client_id, note, staff, now)
         case fx.ReadNotes(note_ids=note_ids):
             diary.mark_read(tx, note_ids, now)
+        case fx.CallMade(client_id=client_id):
+            if _is_hers(staff, people.client_by_id(tx, client_id)):
+                diary.answer_calls(tx, client_id, now)
         case fx.SendDigest():
             people.digest_at(tx, staff.id, now)
         case (
@@ -149,6 +155,9 @@ def _write(
             | fx.SetStage()
             | fx.SetZone()
             | fx.Postpone()
+            | fx.ChooseTimes()
+            | fx.ChooseAmount()
+            | fx.AskCall()
             | fx.Pause()
             | fx.Resume()
             | fx.TellTherapist()

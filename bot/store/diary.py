@@ -21,12 +21,13 @@ _NOTES = tables.unread_note.c
 _NEXT_TRACK_AT = select(func.min(_TRACK.next_at))  # built once, as it is asked all the time
 
 
-def report_sets(tx: Tx, client_id: uuid.UUID, key: str, report: SetReport, now: dt.datetime) -> bool:
+def report_sets(tx: Tx, client_id: uuid.UUID, report: SetReport, now: dt.datetime) -> bool:
     """Keep a report of sets; False when this very report (by its key) was kept before."""
     values = {
         "id": new_id(now),
         "client_id": client_id,
-        "key": key,
+        "key": report.key,
+        "undoes": report.undoes or None,
         "on_date": report.on,
         "meaning": report.meaning.value,
         "value": report.value,
@@ -46,13 +47,20 @@ def set_reports(
     The platform dates a message to the second; what was said in the same one keeps the order it came in.
     """
     query = (
-        select(_SETS.client_id, _SETS.on_date, _SETS.meaning, _SETS.value, _SETS.said_at)
+        select(tables.set_report)
         .where(_SETS.client_id.in_(list(client_ids)), _SETS.on_date >= since_on)
         .order_by(_SETS.said_at, _SETS.id)
     )
     found: dict[uuid.UUID, list[SetReport]] = {}
     for row in tx.connection.execute(query):
-        report = SetReport(row.on_date, Meaning(row.meaning), row.value or 0, row.said_at)
+        report = SetReport(
+            on=row.on_date,
+            meaning=Meaning(row.meaning),
+            value=row.value or 0,
+            said_at=row.said_at,
+            key=row.key,
+            undoes=row.undoes or "",
+        )
         found.setdefault(row.client_id, []).append(report)
     return found
 
@@ -290,3 +298,72 @@ def mark_read(tx: Tx, note_ids: Iterable[uuid.UUID], now: dt.datetime) -> None:
     tx.connection.execute(
         update(tables.unread_note).where(_NOTES.id.in_(list(note_ids))).values(read_at=now),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class ChoiceRow:
+    """What a client chose for herself: times of her own and the moments she ties them to."""
+
+    times: tuple[dt.time, ...]
+    cues: tuple[str, ...]
+
+
+def choices_of(tx: Tx, client_ids: Iterable[uuid.UUID]) -> dict[uuid.UUID, ChoiceRow]:
+    """The choices of some clients; those who made none are missing."""
+    table = tables.client_choice
+    query = select(table).where(table.c.client_id.in_(list(client_ids)))
+    return {
+        row.client_id: ChoiceRow(
+            tuple(dt.time.fromisoformat(at) for at in row.times),
+            tuple(tx.open_json(Place("client_choice", row.client_id, "cues"), row.cues)),
+        )
+        for row in tx.connection.execute(query)
+    }
+
+
+def choose(tx: Tx, client_id: uuid.UUID, choice: ChoiceRow, now: dt.datetime) -> None:
+    """Keep a client's choice in place of an earlier one."""
+    table = tables.client_choice
+    values = {
+        "times": [at.isoformat("minutes") for at in choice.times],
+        "cues": tx.seal_json(client_id, Place("client_choice", client_id, "cues"), list(choice.cues)),
+        "chosen_at": now,
+    }
+    changed = tx.connection.execute(update(table).where(table.c.client_id == client_id).values(**values))
+    if not changed.rowcount:
+        tx.connection.execute(insert(table).values(client_id=client_id, **values))
+
+
+def ask_call(tx: Tx, client_id: uuid.UUID, now: dt.datetime) -> bool:
+    """Keep that a client would like to be rung up; False when an earlier request is still open."""
+    table = tables.call_request
+    query = select(table.c.id).where(table.c.client_id == client_id, table.c.answered_at.is_(None))
+    if tx.connection.scalar(query) is not None:
+        return False
+    tx.connection.execute(insert(table).values(id=new_id(now), client_id=client_id, asked_at=now))
+    return True
+
+
+def answer_calls(tx: Tx, client_id: uuid.UUID, now: dt.datetime) -> int:
+    """Close a client's open requests; tells how many there were."""
+    table = tables.call_request
+    statement = (
+        update(table)
+        .where(table.c.client_id == client_id, table.c.answered_at.is_(None))
+        .values(answered_at=now)
+    )
+    return tx.connection.execute(statement).rowcount
+
+
+def calls_asked(tx: Tx, client_ids: Iterable[uuid.UUID]) -> dict[uuid.UUID, list[dt.datetime]]:
+    """When some clients asked to be rung up, open requests only."""
+    table = tables.call_request.c
+    query = (
+        select(table.client_id, table.asked_at)
+        .where(table.client_id.in_(list(client_ids)), table.answered_at.is_(None))
+        .order_by(table.asked_at)
+    )
+    found: dict[uuid.UUID, list[dt.datetime]] = {}
+    for row in tx.connection.execute(query):
+        found.setdefault(row.client_id, []).append(row.asked_at)
+    return found

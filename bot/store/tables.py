@@ -227,10 +227,30 @@ set_report = Table(
     Column("on_date", Date, nullable=False),
     Column("meaning", String(16), nullable=False),
     Column("value", Integer),
+    Column("undoes", String(80)),
     Column("said_at", Instant, nullable=False),
     Column("entered_at", Instant, nullable=False),
     UniqueConstraint("client_id", "key"),
     Index(None, "client_id", "on_date"),
+)
+
+client_choice = Table(
+    "client_choice",
+    metadata,
+    Column("client_id", Uuid, ForeignKey("client.id"), primary_key=True),
+    Column("times", JSON, nullable=False),
+    Column("cues", Sealed, nullable=False),
+    Column("chosen_at", Instant, nullable=False),
+)
+
+call_request = Table(
+    "call_request",
+    metadata,
+    Column("id", Uuid, primary_key=True),
+    Column("client_id", Uuid, ForeignKey("client.id"), nullable=False),
+    Column("asked_at", Instant, nullable=False),
+    Column("answered_at", Instant),
+    Index(None, "client_id", "answered_at"),
 )
 
 symptom_report = Table(

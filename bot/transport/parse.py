@@ -112,7 +112,8 @@ def _said_at(message: Json, received_at: dt.datetime, edited: bool) -> dt.dateti
 def _body(message: Json, edited: bool) -> Body:
     text = _words(message, "text")
     if text is not None:
-        return Text(text, edited) if edited else _text_or_command(text)
+        number = _number(message, "message_id")
+        return Text(text, edited, number) if edited else _text_or_command(text, number)
     caption = _words(message, "caption") or ""
     for kind in MEDIA:
         if kind in message:
@@ -122,10 +123,10 @@ def _body(message: Json, edited: bool) -> Body:
     return Media("message", caption, edited)
 
 
-def _text_or_command(text: str) -> Body:
+def _text_or_command(text: str, message_id: int) -> Body:
     found = _COMMAND.fullmatch(text)
     if found is None:
-        return Text(text)
+        return Text(text, message_id=message_id)
     name, argument = found.groups(default="")
     return Command(name.lower(), argument.strip())
 

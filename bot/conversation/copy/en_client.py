@@ -50,6 +50,7 @@ SENTENCES = {
         "I do not know that place. Please write the nearest big city, or a zone such as Europe/Dublin."
     ),
     "zone.pick": "Which one is it?",
+    "zone.moved": "Noted: {zone}, now {clock}. Your times go by that clock from here on.",
     "zone.option": "{zone}, now {clock}",
     "ready": (
         "All set. From {starts} I write at {times}.\n\n"
@@ -61,16 +62,16 @@ SENTENCES = {
         "All set. Your therapist has not put a plan in force yet. I write when she has.\n\n/help tells what I can do."
     ),
     # nudges and other unasked messages
-    "nudge.first": "Good time for your first one today? ({sets} in all)",
-    "nudge.next": "Time for the next one? So far today: {done} of {sets}.",
+    "nudge.first": "{cue}Good time for your first one today? ({sets} in all)",
+    "nudge.next": "{cue}Time for the next one? So far today: {done} of {sets}.",
     "nudge.first.yesterday": (
-        "Good time for your first one today? ({sets} in all)\n\nAnd {day}: how many were there in all?"
+        "{cue}Good time for your first one today? ({sets} in all)\n\nAnd {day}: how many were there in all?"
     ),
     "nudge.next.yesterday": (
-        "Time for the next one? So far today: {done} of {sets}.\n\nAnd {day}: how many were there in all?"
+        "{cue}Time for the next one? So far today: {done} of {sets}.\n\nAnd {day}: how many were there in all?"
     ),
     "nudge.button.done": "Done",
-    "nudge.button.later": "In an hour",
+    "nudge.button.later": "Later",
     "nudge.button.no_more": "No more today",
     "nudge.button.yesterday": "{day}: {number}",
     "round_up.ask": "How did today go? So far I have {done} of {sets}.",
@@ -101,6 +102,14 @@ SENTENCES = {
     "ask.count": "How many have you done today in all?",
     "kept": "All right, it stays at {done} of {sets}.",
     "closed_day": "All right, no more today. I have {done} of {sets}.",
+    "later.ask": "When shall I ask again? Or tap Done when it is done.",
+    "later.button.15": "In 15 minutes",
+    "later.button.60": "In an hour",
+    "later.button.evening": "This evening",
+    "later.button.feed": "After the next feed",
+    "undo.button": "Undo",
+    "undo.done": "Taken back. I have {done} of {sets} for {day}.",
+    "undo.late": 'That was more than a day ago. Send me the right number instead, such as "monday 2".',
     "later": "All right, I ask again at {clock}.",
     "later.no": "I cannot ask again today: it would be too late, or too often. A number reaches me at any time.",
     "later.none": "There is nothing more planned for today. A number reaches me at any time.",
@@ -120,6 +129,9 @@ SENTENCES = {
     "check_in.none": "There are no questions in your plan just now. You can write what you noticed.",
     # pause
     "pause.ask": "How long a break?",
+    "pause.which": "Until which day? For instance: 14 March, or Friday.",
+    "pause.too_long": "I can take a break of at most 120 days, and only until a day to come. Which day?",
+    "pause.button.until": "Until a day …",
     "pause.button": "{days} days",
     "pause.button.one": "1 day",
     "paused": "All right. I write again on {day}. A number or a worry reaches me at any time. /resume ends the break.",
@@ -139,7 +151,8 @@ SENTENCES = {
     "help": (
         "In an emergency call {emergency_number}. Right now a person answers at {number_now}.\n\n"
         'Send a number: how many you have done today in all. "+1" adds one, "yesterday 2" works too.\n'
-        "/today where you are\n/symptoms the short questions, now\n/pause a break, /resume its end\n"
+        "/today and /week where you are\n/times when I write, and how often\n/symptoms the short questions, now\n"
+        "/call ask your therapist to ring you\n/pause a break, /resume its end\n"
         "/stop leave for good\n/privacy what is kept\n\n"
         "Nobody watches this chat live, and I give no diagnosis. I am not assessed or registered as a medical "
         "device. Local rules and your clinician decide."
@@ -174,7 +187,38 @@ SENTENCES = {
     ),
     "thanks": "Thank you.",
     "noted": "Noted. Your therapist sees it with her next digest.",
-    "call_me": "If you would like to talk to someone, ring {number_now}. I keep your message for your therapist.",
+    "call_me": (
+        "I have asked your therapist to ring you, in clinic hours, from {opening} on.\n"
+        "Sooner: ring {number_now}. In an emergency call {emergency_number}."
+    ),
+    "language": "I speak English only, so far. In an emergency call your emergency number.",
+    "week": "Your last seven days:\n{lines}\n\nOne day more or less does not matter.",
+    "week.line": "{day}  {cells}  {done} of {sets}",
+    "week.unknown": "{day}  {cells}  no answer",
+    "week.free": "{day}  nothing planned",
+    "times.none": "You have no plan yet, so there are no times to change.",
+    "times.amount": (
+        "I write at these times:\n{lines}\n\nAt most {number} messages a day. "
+        "Tap a time to change it or to tie it to a moment of yours, or choose how many messages you want."
+    ),
+    "times.evening_only": (
+        "Only the evening question, at the moment. Your times would be:\n{lines}\n\n"
+        "Tap a time to change it, or choose how many messages a day you want."
+    ),
+    "times.button.change": "Change {clock}",
+    "times.button.amount": "{number} a day",
+    "times.button.evening": "Evening question only",
+    "times.button.zone": "Other time zone",
+    "times.ask": (
+        "Instead of {clock}: which time, and after which moment of yours? "
+        "For instance: 9:15 after brushing teeth"
+    ),
+    "times.set": "Noted. I write at:\n{lines}",
+    "times.quiet": "That lies in your quiet hours, {quiet_from} to {quiet_to}. Which time instead?",
+    "times.apart": "Times have to be in order and at least an hour apart. Which time instead?",
+    "times.indiscreet": "That moment would show something private on your locked phone. Which other one?",
+    "times.chosen_amount": "All right, at most {number} a day. Sets and worries you can send at any time.",
+    "times.chosen_evening": "All right, only the evening question from here on.",
     "media": (
         "Nobody can see or hear that: I do not open pictures, recordings or files.\n"
         "Please write it in words, or ring {number_now}. In an emergency call {emergency_number}."
@@ -195,6 +239,9 @@ SENTENCES = {
         "If it was urgent, ring {number_now} or call {emergency_number}."
     ),
     "command.today": "Where you are today",
+    "command.week": "Your last seven days",
+    "command.times": "When I write, and how often",
+    "command.call": "Please ring me (not urgent)",
     "command.symptoms": "The short questions",
     "command.pause": "Take a break",
     "command.resume": "End the break",
