@@ -106,11 +106,18 @@ async def _run(settings: ServeSettings, wiring: Wiring, office: Office) -> None:
     listening = face.open_port(*settings.listen_at) if shown else None
     bot = bots.make_bot(settings.bot_token.get_secret_value(), str(settings.bot_api_url))
     running = Running(office, lambda out: send.send(bot, out), parse.parse, settings.send_rate)
+    ticker = make_ticker(running.ticks())
+
+    async def work() -> None:
+        await _work(settings, wiring, running, bot, listening, ticker.start)
+
     with _signals_heard(running.stopping):
         try:
-            await _until_stopped(running, _work(settings, wiring, running, bot, listening))
+            await _until_stopped(running.stopping, work())
         finally:
             await running.finish(STOP_WITHIN_S - face.FINISH_WITHIN_S)
+            if ticker.running:
+                ticker.shutdown(wait=False)
             await bot.shutdown()
             if listening is not None:
                 listening.close()
@@ -141,9 +148,9 @@ def _signals_heard(stopping: asyncio.Event) -> Iterator[None]:
         let_go()
 
 
-async def _until_stopped(running: Running, work: Coroutine[Any, Any, None]) -> None:
+async def _until_stopped(stopping: asyncio.Event, work: Coroutine[Any, Any, None]) -> None:
     """Do some work until the service is to stop or the work fails; raises what it raises."""
-    stopped = asyncio.create_task(running.stopping.wait())
+    stopped = asyncio.create_task(stopping.wait())
     working = asyncio.create_task(work)
     both = {stopped, working}
     try:
@@ -162,6 +169,7 @@ async def _work(
     running: Running,
     bot: bots.Client,
     listening: socket.socket | None,
+    start_ticks: Callable[[], None],
 ) -> None:
     """All parts side by side, until cancelled or until one of them fails."""
     webhook_url = settings.webhook_url
@@ -176,7 +184,6 @@ async def _work(
             return [*lines, "platform: not reached yet"]
         return lines if webhook_url is not None else [*lines, *poller.amiss()]
 
-    ticker = make_ticker(running.ticks())
     try:
         async with asyncio.TaskGroup() as parts:
             if listening is not None:
@@ -195,16 +202,13 @@ async def _work(
                 parts.create_task(poller.run(), name="poll")
             if wiring.companion is not None:
                 parts.create_task(_accompany(wiring.companion, running), name="companion")
-            ticker.start()
+            start_ticks()
             running.inbox_wakes.set()
             running.urgent_wakes.set()
             mode = "polling" if webhook_url is None else "webhook"
             log.info("ready", mode=mode, rules=running.office.rules.version)
     except BaseExceptionGroup as failures:
         raise failures.exceptions[0] from None
-    finally:
-        if ticker.running:
-            ticker.shutdown(wait=False)
 
 
 async def _accompany(companion: Companion, running: Running) -> None:

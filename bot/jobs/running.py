@@ -121,8 +121,9 @@ class Running:
         total = 0
         async with self._alone["urgent"]:
             while not self.stopping.is_set():
-                while len(self._on_the_way) + deliver.MOST_AT_ONCE > MOST_ON_THE_WAY:
+                if len(self._on_the_way) + deliver.MOST_AT_ONCE > MOST_ON_THE_WAY:
                     await asyncio.wait(self._on_the_way, return_when=asyncio.FIRST_COMPLETED)
+                    continue
                 batch = await self.in_thread(lambda: deliver.take(self.office, deliver.URGENT, self._rate))
                 if not batch:
                     break
