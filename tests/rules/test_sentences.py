@@ -39,6 +39,7 @@ SAMPLE: dict[str, str | int] = {
     "zone": "Europe/Dublin",
     "label": "7 or more",
     "pause": "",
+    "cells": "●○○",
     "cue": "After brushing teeth: ",
     "quiet_from": "21:00",
     "quiet_to": "07:30",
