@@ -4,10 +4,19 @@ import os
 import re
 import warnings
 from pathlib import Path
-from typing import Literal, TypeVar
+from typing import Any, Literal, TypeVar
 
-from pydantic import Field, HttpUrl, SecretStr, ValidationError, ValidationInfo, field_validator
+from pydantic import (
+    Field,
+    HttpUrl,
+    SecretStr,
+    ValidationError,
+    ValidationInfo,
+    field_validator,
+    model_validator,
+)
 from pydantic_settings import BaseSettings, SettingsConfigDict
+from pydantic_settings import SettingsError as SourceError
 
 from bot.errors import SettingsError
 
@@ -50,10 +59,12 @@ class DatabaseSettings(BaseSettings):
     data_keys_file: Path | None = Field(default=None, validate_default=True)
     log_level: Literal["debug", "info", "warning", "error"] = "info"
 
-    @field_validator("*", mode="before")
+    @model_validator(mode="before")
     @classmethod
-    def _stripped(cls, value: object) -> object:
-        return value.strip() if isinstance(value, str) else value
+    def _given(cls, values: dict[str, Any]) -> dict[str, Any]:
+        """Without the spaces around them, and an empty file counts for no more than an empty variable."""
+        texts = {name: value.strip() if isinstance(value, str) else value for name, value in values.items()}
+        return {name: value for name, value in texts.items() if value != ""}
 
     @field_validator("log_level", mode="before")
     @classmethod
@@ -183,7 +194,7 @@ def read(kind: type[Kind]) -> Kind:
             return kind(_secrets_dir=folder)  # type: ignore[call-arg] # pydantic-settings takes it
     except ValidationError as error:
         raise SettingsError(*(_fault(e["loc"], e["type"], e["msg"]) for e in error.errors())) from None
-    except (OSError, UnicodeDecodeError, UserWarning):
+    except (SourceError, OSError):
         raise SettingsError("SECRETS_DIR: a file in it cannot be read; expected text files") from None
 
 
