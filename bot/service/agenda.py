@@ -109,12 +109,29 @@ def _say(tx: Tx, client: Client, clinic: Clinic, track: Track, due: Due, now: dt
         # At most one unanswered message stands in the chat with buttons.
         last = track.said[-1]
         standing = outbox.sent_message(tx, _key(client, last.what, last.on, last.ordinal))
-        if standing is not None:
+        if standing is not None and _shows_buttons(tx, client, track, last):
             post.take_buttons(tx, chat, standing, now)
     choice = diary.choices_of(tx, [client.id]).get(client.id)
     cues = choice.cues if choice is not None else ()
     say = replace(_sentence(client, clinic, track, due, cues), kind=Kind.NUDGE)
     post.put_say(tx, chat, say, _key(client, due.what, due.on, due.ordinal), now, due.expires_at)
+
+
+def _shows_buttons(tx: Tx, client: Client, track: Track, last: Said) -> bool:
+    """Whether a message may still show buttons: a word has none, a check-in none after its last answer."""
+    if last.what in {What.KIND_WORD, What.WEEKLY_WORD, What.BOOK_REVIEW}:
+        return False
+    keys = _questions(track, last.on) if last.what is What.CHECK_IN else ()
+    if not keys:
+        return True
+    told = diary.symptom_reports(tx, [client.id], last.on).get(client.id, [])
+    return not any(report.on == last.on and report.question == keys[-1] for report in told)
+
+
+def _questions(track: Track, on: dt.date) -> tuple[str, ...]:
+    """The weekly questions of a day's plan."""
+    version = in_force(track.versions, on)
+    return version.prescription.check_in_questions if version else ()
 
 
 def _sentence(client: Client, clinic: Clinic, track: Track, due: Due, cues: tuple[str, ...]) -> Say:
@@ -168,8 +185,7 @@ def _nudge(track: Track, due: Due, cues: tuple[str, ...]) -> Say:
 
 
 def _check_in(client: Client, track: Track, due: Due) -> Say:
-    version = in_force(track.versions, due.on)
-    keys = version.prescription.check_in_questions if version else ()
+    keys = _questions(track, due.on)
     if not keys:
         return Say("round_up.ask_none", rows=counting.number_buttons(due.on, due.sets))
     return asking.first_question(client.language, keys, due.on)
