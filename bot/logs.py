@@ -1,9 +1,11 @@
 """Structured logs: a fixed event name and fields from a short list. Never a name, a text or a finding."""
 
+import contextlib
 import json
 import logging
 import re
 import sys
+import threading
 import traceback
 from collections.abc import MutableMapping
 from pathlib import Path
@@ -41,12 +43,13 @@ def _plain(value: object) -> str | int | float | None:
 
 
 class _Lines:
-    """Writes to what standard error is at that moment."""
+    """Writes to what standard error is at that moment. A full disk behind it must stop no other work."""
 
     def msg(self, line: str) -> None:
-        """Write a line."""
-        sys.stderr.write(line + "\n")
-        sys.stderr.flush()
+        """Write a line, where that is possible."""
+        with contextlib.suppress(OSError, ValueError):
+            sys.stderr.write(line + "\n")
+            sys.stderr.flush()
 
     debug = info = warning = error = critical = msg
 
@@ -72,30 +75,34 @@ def set_up(level: str) -> None:
     token, whole updates, bound values. The two that report every request or run are silent below ERROR.
     """
     _configure(logging.getLevelNamesMapping()[level.upper()])
-    handler = logging.StreamHandler(sys.stderr)
-    handler.setFormatter(_OneLine())
-    logging.basicConfig(level=logging.WARNING, handlers=[handler], force=True)
+    logging.basicConfig(level=logging.WARNING, handlers=[_OneLine()], force=True)
     logging.captureWarnings(capture=True)
     for noisy in ("httpx", "httpcore", "telegram", "apscheduler", "uvicorn.access"):
         logging.getLogger(noisy).setLevel(logging.ERROR)
     sys.excepthook = _crashed
+    threading.excepthook = _thread_crashed
 
 
-class _OneLine(logging.Formatter):
+class _OneLine(logging.Handler):
     """A library's record as one JSON line: its logger, its level and the kind of error, never its text."""
 
-    def format(self, record: logging.LogRecord) -> str:
-        """The line."""
+    def emit(self, record: logging.LogRecord) -> None:
+        """Write the line."""
         line = {"event": "library_log", "logger": record.name, "level": record.levelname.lower()}
         if record.exc_info and record.exc_info[1] is not None:
             line |= {"error": type(record.exc_info[1]).__name__, "where": place(record.exc_info[1])}
-        return json.dumps(line)
+        _Lines().msg(json.dumps(line))
 
 
 def _crashed(kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
     """The last words of a program that ends on an error nobody caught; a traceback would quote its text."""
     del trace
     get().critical("crashed", error=kind.__name__, where=place(error))
+
+
+def _thread_crashed(told: threading.ExceptHookArgs) -> None:
+    if told.exc_value is not None:
+        _crashed(told.exc_type, told.exc_value, told.exc_traceback)
 
 
 def place(error: BaseException) -> str:
