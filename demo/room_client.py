@@ -151,9 +151,12 @@ class RoomClient:
         """Let the bot write again."""
         return self.post("unblock", person=person, settle=settle)
 
-    def chat(self, person: int, *, chat: int | None = None) -> list[Shown]:
-        """All messages of the person's chat (or of a group), oldest first, deleted ones included."""
-        query = {} if chat is None else {"chat": chat}
+    def chat(self, person: int, *, chat: int | None = None, tail: int = 0) -> list[Shown]:
+        """The messages of the person's chat (or of a group), oldest first, deleted ones included.
+
+        tail: only so many of the newest; 0 means all.
+        """
+        query = {"tail": tail} if chat is None else {"chat": chat, "tail": tail}
         return [_shown(raw) for raw in self.get(f"chats/{person}", **query)["messages"]]
 
     def from_bot(self, person: int) -> list[Shown]:
@@ -221,6 +224,10 @@ class RoomClient:
     def clear_faults(self) -> Answer:
         """Take all ordered faults back."""
         return self.post("faults/clear")
+
+    def file(self, shown: Shown) -> bytes:
+        """The picture or file of a message."""
+        return self._http.get(str(shown.raw["media"]["url"])).raise_for_status().content
 
     def stats(self) -> Answer:
         """Counts of what happened."""
