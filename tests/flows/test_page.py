@@ -41,9 +41,7 @@ def test_enrol_answer_worry_and_digest_on_the_page(scene: Scene, browser: Browse
     client.get_by_role("button", name="Done").click()
     expect(client.get_by_text("Noted: 1 of 3 today.").last).to_be_visible()
     _write(client, "3")
-    expect(
-        client.get_by_text("Noted: 3 of 3 today. That is today’s plan.".replace("’", "'")).last
-    ).to_be_visible()
+    expect(client.get_by_text("Noted: 3 of 3 today. That is today's plan.").last).to_be_visible()
     _write(client, "theres blood pouring out and i feel faint")
     expect(client.get_by_text(re.compile("^Call 112 now. Ask for an ambulance.")).last).to_be_visible()
     expect(therapist.get_by_text(re.compile("^EMERGENCY: K1.")).last).to_be_visible()

@@ -15,7 +15,7 @@ def test_a_week_of_one_client(scene: Scene) -> None:
     assert room.now().isoformat() == "2026-03-02T08:30:00+00:00"
     room.press(client, "Done")
     assert scene.last(client) == "Noted: 1 of 3 today."
-    assert room.from_bot(client)[-2].gone_labels == ("Done", "In an hour", "No more today")
+    assert room.from_bot(client)[-2].gone_labels == ("Done", "Later", "No more today")
 
     assert scene.said(client, "1") == ["Yes, I have 1 of 3 for today."]
     assert scene.said(client, "3") == ["Noted: 3 of 3 today. That is today's plan."]
