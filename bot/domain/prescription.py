@@ -10,23 +10,60 @@ from enum import StrEnum
 
 
 class Position(StrEnum):
-    """The positions of an exercise, easiest first (common practice, no source)."""
+    """The positions of an exercise, easiest first (common practice, no source).
+
+    FOUR_POINT is on hands and knees; exercises that start from there, such as a plank, are filed under it.
+    """
 
     LYING = "lying"
     SIDE_LYING = "side-lying"
+    FOUR_POINT = "four-point"
     SITTING = "sitting"
     STANDING = "standing"
+
+    @property
+    def step(self) -> int:
+        """How far up the ladder it is; a lower step is easier."""
+        return list(Position).index(self)
 
 
 @dataclass(frozen=True, slots=True)
 class Contractions:
-    """One exercise inside a set: `repetitions` holds of `hold_s` seconds with `rest_s` seconds between."""
+    """One exercise inside a set: `repetitions` holds of `hold_s` seconds with `rest_s` seconds between.
+
+    days: the weekdays on which it belongs to the sets (0 = Monday), None for every day of the programme.
+    easier_position: where she may do it instead when a set is caught up late, None where the therapist allows
+    no other.
+    """
 
     exercise: str
     repetitions: int
     hold_s: int
     rest_s: int
     position: Position
+    days: frozenset[int] | None = None
+    easier_position: Position | None = None
+
+    def is_due(self, weekday: int) -> bool:
+        """Whether it belongs to the sets of a weekday (0 = Monday) on which the programme is done."""
+        return self.days is None or weekday in self.days
+
+
+@dataclass(frozen=True, slots=True)
+class Adjunct:
+    """An exercise beside the sets, with a *done* tap of its own, `times_a_day` on each of `days`.
+
+    days: weekdays (0 = Monday), None for every day of the programme. repetitions, hold_s and minutes: what
+    the exercise is counted in, None for the rest.
+    """
+
+    exercise: str
+    position: Position
+    times_a_day: int = 1
+    days: frozenset[int] | None = None
+    repetitions: int | None = None
+    hold_s: int | None = None
+    minutes: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +75,7 @@ class Prescription:
     order. Nothing unasked is sent from `quiet_from` until `quiet_to` (local wall times, across midnight when
     `quiet_from` is the later). `round_up_at` is the evening question. `check_in_day` is the weekday of the
     weekly questions, `check_in_questions` their ids. In force from `starts_on`, to be reviewed on
-    `review_on`; both are the client's local days.
+    `review_on`; both are the client's local days. `pause_s` is the rest between two exercises of a set.
     """
 
     contractions: tuple[Contractions, ...]
@@ -52,6 +89,15 @@ class Prescription:
     check_in_questions: tuple[str, ...]
     starts_on: dt.date
     review_on: dt.date
+    adjuncts: tuple[Adjunct, ...] = ()
+    pause_s: int = 0
+
+    @property
+    def exercises(self) -> frozenset[str]:
+        """The ids of all that is prescribed."""
+        return frozenset(
+            {part.exercise for part in self.contractions} | {one.exercise for one in self.adjuncts}
+        )
 
 
 @dataclass(frozen=True, slots=True)
