@@ -18,7 +18,7 @@ from typing import Final
 
 _NUMBER: Final = re.compile(r"<([\d.]+):([\d.]+)(!?)>")
 _PAIR: Final = re.compile(r"<(\d+):(\d+)/(\d+):(\d+)>")
-_WORD: Final = re.compile(r"[a-z]+(?:_[a-z0-9]+)*\*?|\d+(?:\.\d+)?")
+_WORD: Final = re.compile(r"[a-z]+\*?|[a-z0-9]+(?:_[a-z0-9]+)+|\d+(?:\.\d+)?")
 _GAP: Final = re.compile(r"~(\d*)")
 DEFAULT_GAP: Final = 3
 
