@@ -13,9 +13,7 @@ def test_undo_within_a_day(scene: Scene) -> None:
     booked = room.last(client)
     room.press(client, "Undo")
     assert scene.last(client) == "Taken back. I have 1 of 3 for today."
-    room.press(
-        client, message_id=booked.message_id, data=booked.data()["Undo"] if booked.labels else "undo:x"
-    )
+    room.press(client, message_id=booked.message_id, data=booked.data["Undo"] if booked.labels else "undo:x")
     assert scene.last(client).startswith("That button is from an earlier message.")
     assert scene.said(client, "/today")[0].startswith("Today: 1 of 3.")
     room.move(to="2026-03-03T09:00:00Z")
