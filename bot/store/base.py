@@ -1,6 +1,7 @@
 """The database: one engine, transactions, and the keys that open what is sealed."""
 
 import datetime as dt
+import functools
 import json
 import sqlite3
 import uuid
@@ -16,6 +17,7 @@ from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError, OperationalError
 from sqlalchemy.pool import ConnectionPoolEntry
+from sqlalchemy.sql.dml import ReturningInsert
 
 from bot.errors import RefusedError, SettingsError
 from bot.store import tables, vault
@@ -251,18 +253,26 @@ class Tx:
 
     def put_once(self, table: SqlTable, values: dict[str, Any], *unique: str) -> bool:
         """Insert a row unless one with the same unique columns is there; tells whether it was new."""
-        statement = self._insert_ignoring(table, unique).values(values).returning(table.c[unique[0]])
-        return self.connection.execute(statement).first() is not None  # not every driver counts inserted rows
+        statement = _inserting_new(table, unique, self.on_sqlite)
+        return self.connection.execute(statement, values).first() is not None
 
     def put_many_once(self, table: SqlTable, rows: list[dict[str, Any]], *unique: str) -> None:
         """Insert rows, leaving out those whose unique columns are there."""
         if rows:
-            self.connection.execute(self._insert_ignoring(table, unique), rows)
+            self.connection.execute(_inserting(table, unique, self.on_sqlite), rows)
 
-    def _insert_ignoring(self, table: SqlTable, unique: tuple[str, ...]) -> Insert:
-        if self.on_sqlite:
-            return sqlite.insert(table).on_conflict_do_nothing(index_elements=unique)
-        return postgresql.insert(table).on_conflict_do_nothing(index_elements=unique)
+
+# Built once for each table: building an insert costs more than running it.
+@functools.cache
+def _inserting(table: SqlTable, unique: tuple[str, ...], on_sqlite: bool) -> Insert:
+    insert_here = sqlite.insert if on_sqlite else postgresql.insert
+    return insert_here(table).on_conflict_do_nothing(index_elements=unique)
+
+
+@functools.cache
+def _inserting_new(table: SqlTable, unique: tuple[str, ...], on_sqlite: bool) -> ReturningInsert[Any]:
+    """Tells by what comes back whether the row was new: not every driver counts inserted rows."""
+    return _inserting(table, unique, on_sqlite).returning(table.c[unique[0]])
 
 
 __all__ = ["INSTALLATION", "Begin", "Place", "Store", "Tx", "new_id", "open_engine", "read_url"]

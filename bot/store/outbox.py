@@ -110,6 +110,11 @@ def put(tx: Tx, letter: Letter, now: dt.datetime) -> bool:
 
 # Statements are built once for each set of kinds: building one costs more than running it.
 _AT = bindparam("at", type_=Instant)
+_SPACED_BY = bindparam("spaced_by", type_=Instant)  # no chat's pause can end later, or the clock was set back
+
+
+def _instants(now: dt.datetime) -> dict[str, dt.datetime]:
+    return {"at": now, "spaced_by": now + CHAT_SPACING}
 
 
 def _sendable(row: FromClause, kinds: Sequence[Kind]) -> tuple[ColumnElement[bool], ...]:
@@ -123,7 +128,12 @@ def _sendable(row: FromClause, kinds: Sequence[Kind]) -> tuple[ColumnElement[boo
         row.c.not_before <= _AT,
         or_(row.c.expires_at.is_(None), row.c.expires_at > _AT),
         _CHAT.gone_at.is_(None),
-        or_(row.c.kind.in_(unspaced), _CHAT.free_at.is_(None), _CHAT.free_at <= _AT),
+        or_(
+            row.c.kind.in_(unspaced),
+            _CHAT.free_at.is_(None),
+            _CHAT.free_at <= _AT,
+            _CHAT.free_at > _SPACED_BY,
+        ),
     )
 
 
@@ -139,7 +149,7 @@ def _any_sendable(kinds: tuple[Kind, ...]) -> Select[tuple[uuid.UUID]]:
 
 def any_sendable(tx: Tx, kinds: Sequence[Kind], now: dt.datetime) -> bool:
     """Whether a message of these kinds could go now."""
-    return tx.connection.scalar(_any_sendable(tuple(kinds)), {"at": now}) is not None
+    return tx.connection.scalar(_any_sendable(tuple(kinds)), _instants(now)) is not None
 
 
 @functools.cache
@@ -200,7 +210,7 @@ def take(
     help.
     """
     statement = _taking(tuple(kinds))
-    values = {"at": now, "most": limit, "taken_by": worker, "lease_end": now + LEASE}
+    values = {**_instants(now), "most": limit, "taken_by": worker, "lease_end": now + LEASE}
     rows = sorted(tx.connection.execute(statement, values).all(), key=lambda row: (row.priority, row.id))
     if not rows:
         return []
@@ -312,7 +322,7 @@ def next_at(tx: Tx, now: dt.datetime) -> dt.datetime | None:
     """When the next queued message may go; `now` or earlier when one may go at once."""
     instants = [
         max(row.not_before, row.free_at)
-        if row.free_at is not None and POLICIES[Kind(row.kind)].spaced
+        if row.free_at is not None and row.free_at <= now + CHAT_SPACING and POLICIES[Kind(row.kind)].spaced
         else row.not_before
         for row in tx.connection.execute(_SOONEST)
     ]
