@@ -162,6 +162,7 @@ def test_a_full_disk_behind_the_log_stops_no_work(
 ) -> None:
     class Full(io.StringIO):
         def write(self, text: str) -> int:
+            del text
             raise error
 
     with monkeypatch.context() as patched:
