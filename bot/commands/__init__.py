@@ -9,14 +9,16 @@ from bot.commands import (
     add_clinic,
     add_fallback,
     add_therapist,
+    agenda,
     invite,
     migrate,
     new_key,
+    read,
     serve,
 )
 from bot.errors import RefusedError
 
-VERBS = (new_key, migrate, add_clinic, add_therapist, add_fallback, add_client, invite, serve)
+VERBS = (new_key, migrate, add_clinic, add_therapist, add_fallback, add_client, invite, serve, read, agenda)
 REFUSED = 2
 
 
