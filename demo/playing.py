@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 
 from demo import lives
 from demo.lives import Act, Answers, OneDone, Sends, TakesBack, Taps, TapsGone, TapsTotal, TapsTwice, Writes
-from demo.room_client import RoomClient, RoomError, Shown
+from demo.room_client import Answer, RoomClient, RoomError, Shown
 
 TAIL = 6  # messages that fit on a telephone
 SKIP = "Skip"
@@ -22,25 +22,34 @@ UNDO = "Undo"
 
 
 class Stage:
-    """The room as its people use it. `mishaps`: deeds that could not be done as planned, a line each."""
+    """The room as its people use it.
+
+    now: the room's instant, as its last answer gave it. mishaps: deeds that could not be done as planned, a
+    line each.
+    """
 
     def __init__(self, room: RoomClient) -> None:
         self.room = room
+        self.now = room.now()
         self.mishaps: list[str] = []
 
     def at(self, instant: dt.datetime) -> None:
         """Let the time come, unless it has passed."""
-        if instant > self.room.now():
-            self.room.move(to=instant)
+        if instant > self.now:
+            self._heard(self.room.move(to=instant))
 
-    def did(self, who: str, answer: dict[str, object]) -> None:
-        """Note a deed that the bot was not quiet after."""
-        if answer.get("settled") is False:
+    def did(self, who: str, answer: Answer) -> None:
+        """Take note of the room's answer to a deed."""
+        self._heard(answer)
+        if answer["settled"] is False:
             self.mishaps.append(f"{who}: the bot did not settle: {answer.get('why')}")
+
+    def _heard(self, answer: Answer) -> None:
+        self.now = dt.datetime.fromisoformat(answer["now"])
 
     def missed(self, who: str, what: object) -> None:
         """Note a deed that could not be done."""
-        self.mishaps.append(f"{who}: {what} was not possible at {self.room.now():%d %b %H:%M}")
+        self.mishaps.append(f"{who}: {what} was not possible at {self.now:%d %b %H:%M}")
 
     def seen(self, person: int, tail: int = TAIL) -> list[Shown]:
         """The newest messages of the bot in a chat, newest first."""
@@ -69,7 +78,7 @@ class Client:
 
     def today(self) -> dt.date:
         """Her own calendar day."""
-        return self.stage.room.now().astimezone(self.zone).date()
+        return self.stage.now.astimezone(self.zone).date()
 
     def _means(self, on: dt.date, total: int) -> None:
         self.before = (on, self.totals[on], on in self.told)
@@ -86,7 +95,7 @@ class Client:
                 case Writes():
                     self._write(deed)
                 case Taps(label=label):
-                    self._press(label=label)
+                    self._press(label=label, settle=True)
                 case TapsTotal(number=number, days_back=back):
                     self._total(number, back)
                 case TapsTwice():
@@ -99,19 +108,25 @@ class Client:
                     self._answer(deed)
                 case Sends(kind=kind, caption=caption):
                     self.unread += 1
-                    self.stage.did(
-                        self.life.code, self.stage.room.send_media(self.person, kind, caption or None)
-                    )
+                    sent = self.stage.room.send_media(self.person, kind, caption or None, settle=False)
+                    self.stage.did(self.life.code, sent)
         except RoomError as error:
             self.stage.missed(self.life.code, f"{deed} ({error})")
 
-    def _say(self, text: str) -> None:
-        self.stage.did(self.life.code, self.stage.room.say(self.person, text))
+    def _say(self, text: str, *, settle: bool = False) -> None:
+        """Write; `settle` where she waits for the answer, else the bot comes to it as the clock moves."""
+        self.stage.did(self.life.code, self.stage.room.say(self.person, text, settle=settle))
 
     def _press(
-        self, *, label: str | None = None, message_id: int | None = None, data: str | None = None
+        self,
+        *,
+        label: str | None = None,
+        message_id: int | None = None,
+        data: str | None = None,
+        settle: bool = False,
     ) -> None:
-        answer = self.stage.room.press(self.person, label, message_id=message_id, data=data)
+        room = self.stage.room
+        answer = room.press(self.person, label, message_id=message_id, data=data, settle=settle)
         self.stage.did(self.life.code, answer)
 
     def _one_done(self) -> None:
@@ -122,7 +137,7 @@ class Client:
             if shown.data.get(DONE, "").startswith(f"done:{today:%Y%m%d}:"):
                 self._press(message_id=shown.message_id, data=shown.data[DONE])
                 return
-        self._say(str(self.totals[today]))
+        self._say(str(self.totals[today]), settle=True)
         self._settle_question()
 
     def _write(self, deed: Writes) -> None:
@@ -134,8 +149,9 @@ class Client:
         self.unread += deed.unread
         self.warnings += deed.warns
         self.symptoms += deed.symptoms
-        self._say(deed.text)
-        if deed.totals or deed.more:
+        counted = bool(deed.totals or deed.more)
+        self._say(deed.text, settle=counted)
+        if counted:
             self._settle_question()
 
     def _settle_question(self) -> None:
@@ -166,7 +182,7 @@ class Client:
             if shown.data.get(DONE, "").startswith(f"done:{today:%Y%m%d}:"):
                 self._means(today, self.totals[today] + 1)
                 for _ in range(2):
-                    self._press(message_id=shown.message_id, data=shown.data[DONE])
+                    self._press(message_id=shown.message_id, data=shown.data[DONE], settle=True)
                 return
         self.stage.missed(self.life.code, "pressing Done twice")
 
@@ -194,7 +210,7 @@ class Client:
             self.stage.missed(self.life.code, "answering the weekly questions")
             return
         for label in deed.labels:
-            self._press(message_id=asked.message_id, label=label)
+            self._press(message_id=asked.message_id, label=label, settle=True)
             self.symptoms += 1
         self.warnings += deed.warns
 

@@ -26,6 +26,7 @@ START = dt.datetime(2026, 3, 2, 7, 0, tzinfo=dt.UTC)
 OPENS_AT = dt.time(9, 30)  # after this week's hour of the digest, so that the first one has a week to show
 LOOKS_AT = (dt.time(9, 5), dt.time(12, 40), dt.time(16, 30))  # when the therapist takes up her telephone
 READS_AT = dt.time(9, 25)
+AFTER = dt.timedelta(minutes=5)  # for what the last deed leads to
 RESUMES_ON = 4  # the day on which she starts the programme of the client with the bad night again
 RESUMES_AT = dt.time(14, 0)
 REVIEWED = "Seen at the emergency department on 4 March; her GP agreed by phone today that she may go on"
@@ -117,6 +118,7 @@ class _Run:
                 told = day
             self._stage.at(moment.at)
             moment.do()
+        self._stage.at(self._stage.now + AFTER)
         account = {
             "clients": {one.client.life.code: one.client.account() for one in clients},
             "alerts_seen": therapist.alerts_seen,

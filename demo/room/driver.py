@@ -142,12 +142,11 @@ class Driver:
                 self._tell(start_at, target_at, done=True)
 
     async def _walk(self, start_at: dt.datetime, target_at: dt.datetime) -> None:
-        report = await self.run()
         if waiting := self._room.updates.waiting(start_at):
             # A bot that does not come for them, broken off on purpose perhaps, does not hold the clock.
             with suppress(DriverError):
                 await self._wait_fetched({pending.update_id for pending in waiting})
-            report = await self.run()
+        report = await self.run()
         stuck_steps = 0
         while not self._stop:
             due_at = self._due(report)
