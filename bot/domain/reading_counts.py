@@ -44,11 +44,13 @@ class Found:
 MASKS = tuple(
     (re.compile(pattern), tag, value)
     for pattern, tag, value in (
+        (r"(?<![no])<g*:?g*(n)", words.OTHER, None),  # reps: 10
         (r"(n)g*\|g*(n)[gw2?]?u", words.OTHER, None),  # 8 or 10 squeezes
         (r"([nv])[gwm2?]?u", words.OTHER, None),  # 10 slow seconds
         (r"![g:]*(n)", words.ORD, None),  # number 2 done
         (r"(!)", words.FILL, None),
         (r"[nsj]g*[yp]g*(\+)", words.AND, None),  # 2 yesterday + 1 today
+        (r"rg*(7)g*r", words.FILL, None),  # third and final
         (r"r(n)", words.FILL, 1),  # the first one
         (r"a(5)g*[nmri]", words.EXCEPT, None),  # all but one
         (r"(n)g*7g*H(?:[.,Q5&]|$)", words.VAGUE, None),  # 2 and a bit
@@ -65,13 +67,17 @@ MASKS = tuple(
         (r"[sjx]g*Og*(n)", words.OTHER, None),  # sets of 10
         (r"(?<=n)[sj](n)", words.OTHER, None),  # 3 sets x 10
         (r"(x)g*[sj]", words.VAGUE, None),  # 2 x 3 sets
-        (r"([nv])g*E", words.OTHER, None),  # 10 squeezes
+        (r"([nv])[g>]*[E<]", words.OTHER, None),  # 10 squeezes
+        (r"(n)g*>(?!g*[sj])", words.OTHER, None),  # 10 quick
+        (r"(n)g*Og*(?:[Ti]g*)?[?ub2](?!g*[sj])", words.OTHER, None),  # one of my friends, one of those days
+        (r"@g*(\$)", words.FILL, None),  # at 2%
         (r"(h)(n)", words.TIME, None),  # half ten
         (r"(n):H", words.VAGUE, None),  # three-ish
         (r"(n)\+(?=[.,Q]|$)", words.VAGUE, None),  # 2+
         (r"(n)g*7?g*[h^]", words.VAGUE, None),  # one and a half
         (r"(n)g*\|g*(n)", words.VAGUE, None),  # two or three
         (r"(n)g*(n)", words.VAGUE, None),  # 2 3
+        (r"[?ou2E<]g*(\+)", words.AND, None),  # a walk plus 2 sets
         (r"(\+)(?!g*[nmj])", words.AND, None),  # 2 plus a walk
         (r"(n)g*\+g*(n)", words.VAGUE, None),  # 2+1
         (r"(v)g*[LPV]", words.OTHER, None),  # 2-3 leaks
@@ -97,7 +103,7 @@ def masked(tokens: list[Token]) -> list[Token]:
 BREAKS = frozenset((words.BREAK, words.AND, words.BUT, words.COMMA, words.END, words.QUESTION))
 SILENT = frozenset(f"{words.FILL}{words.NICE}{words.EMOJI}{words.WISH}{words.DAY}{words.PART}{words.JOIN}")
 SILENT |= {words.FIX, words.SORRY, words.TOTAL, words.TIME, words.MOOD, words.EXERCISE, words.OR, words.SIGN}
-SILENT |= {words.FUTURE, words.PAST, words.ONLY, words.HABIT, words.AUX}
+SILENT |= {words.FUTURE, words.PAST, words.ONLY, words.HABIT, words.AUX, words.REPS, words.KIND}
 COUNTED_REMARK = re.compile("(?<=[nmw])2(?=[^y13g])")
 FIGURED = frozenset("nd8GsjkaBz")  # a colon or dash after one of these opens a new clause
 
@@ -233,6 +239,10 @@ def _apply(clause: Clause, asked: Asked) -> Found | None:
 
 ELSEWHERE = re.compile("oug*y")  # "3 feeds last night": the day belongs to the feeds
 BARE = re.compile("[d8GisjTH]*[nxk][d8GisjTH]*|H")
+COUNTABLE = re.compile("[nkxmTaB]")
+ONLY_DONE = re.compile("[d8Gis]*o?[d8]*")
+UNCLEAR = Found(Meaning.UNCLEAR)
+MAYBE_ONE = Found(Meaning.UNCLEAR, weak=True)
 
 
 def count_in(clause: Clause, asked: Asked, asking: bool) -> Found | None:
@@ -243,29 +253,34 @@ def count_in(clause: Clause, asked: Asked, asking: bool) -> Found | None:
     if asks(clause) or (clause.ends == words.QUESTION and not request):
         # "2?" may be a report made unsurely; "is 2 enough?" is none.
         bare = not asking and not asks(clause) and BARE.fullmatch(clause.core)
-        return Found(Meaning.UNCLEAR, weak=clause.core != words.HEDGE) if bare else None
+        return replace(MAYBE_ONE, weak=clause.core != words.HEDGE) if bare else None
     if clause.has(words.HABIT):
-        return Found(Meaning.UNCLEAR, weak=True) if re.search("[nkxmTaB]", clause.core) else None
+        return MAYBE_ONE if COUNTABLE.search(clause.core) else None
     found = _apply(clause, asked)
-    if clause.has(words.EXERCISE) and (found is None or (found.weak and found.meaning is Meaning.ADDED)):
+    if clause.has(words.EXERCISE) or clause.has(words.REPS):
         # "did my exercises", "10 squeezes": done, but nobody can say how many sets.
-        return Found(Meaning.UNCLEAR, weak=True) if re.fullmatch("[d8Gis]*o?[d8]*", clause.core) else found
-    if found is None:
+        unsaid = found is None or (found.weak and found.meaning is Meaning.ADDED)
+        if unsaid and ONLY_DONE.fullmatch(clause.core):
+            return MAYBE_ONE
+    if found is None or (clause.has(words.MOOD) and _remark_only(clause, found)):
         return None
-    if (
-        found.weak
-        and clause.has(words.MOOD)
-        and (found.meaning is Meaning.ADDED or clause.core == words.HEDGE)
-    ):
-        return None  # "did great", "a bit tired"
     if found.meaning is Meaning.NONE and any(
         token.tag == words.IT and token.doubt for token in clause.tokens
     ):
-        return Found(Meaning.UNCLEAR, weak=True)  # one certain set was not done; the others may have been
+        return MAYBE_ONE  # one certain set was not done; the others may have been
+    return _on_its_day(clause, found)
+
+
+def _remark_only(clause: Clause, found: Found) -> bool:
+    """Whether a clause with a remark is no more than that: "did great", "a bit tired", "not a bad day"."""
+    return clause.core in (words.HEDGE, words.NOT) or (found.weak and found.meaning is Meaning.ADDED)
+
+
+def _on_its_day(clause: Clause, found: Found) -> Found:
     days = {token.value for token in clause.tokens if token.tag == words.DAY}
     day = clause.day()
     if len(days) > 1 or (day and day.doubt) or ELSEWHERE.search(clause.tags):
-        return Found(Meaning.UNCLEAR)
+        return UNCLEAR
     firm = found.force is Force.FIRM or clause.has(words.TOTAL) or clause.has(words.FIX)
     mends = firm or clause.has(words.SORRY)
     return replace(

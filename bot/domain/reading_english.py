@@ -6,24 +6,24 @@ from bot.domain.reading_words import Wish, Words
 ENGLISH = Words(
     tags={
         words.DO: """
-            had time for, made time for, found time for, only had time for, only time for, got time for, just
-            had time for, able to get, was able to get, managed to get in, only able to get, did get round to,
-            hit, reached, cracked, banged out, powered through, ploughed through, worked through, racked up,
-            clocked, clocked up, notched up, got up to, made it through, crammed in, fit, sorted, tackled,
-            cracked out, churned out, logged up, did, managed, got, did do, got through, squeezed in, fitted
-            in, fit in, got in, got round to, got around to, achieved, did manage, did manage to do, managed
-            to do, managed to get, managed to fit in, managed to squeeze in, managed to complete, managed to
-            finish, knocked out, nailed, smashed, smashed out, got to do, was able to do, able to do, could
-            only do, can only do, could only manage, can only manage, snuck in, sneaked in, ddi, diid, idd,
-            mangaed, manged, did get, did complete, did finish, was only able to do, only able to do, i did
-            do, got thru, performed, could do only, squeezed, fitted, was able to manage, could manage, made
-            it to
+            popped in, slotted in, threw in, chucked in, got another in, worked in, had time for, made time
+            for, found time for, only had time for, only time for, got time for, just had time for, able to
+            get, was able to get, managed to get in, only able to get, did get round to, hit, reached,
+            cracked, banged out, powered through, ploughed through, worked through, racked up, clocked,
+            clocked up, notched up, got up to, made it through, crammed in, fit, sorted, tackled, cracked out,
+            churned out, logged up, did, managed, got, did do, got through, squeezed in, fitted in, fit in,
+            got in, got round to, got around to, achieved, did manage, did manage to do, managed to do,
+            managed to get, managed to fit in, managed to squeeze in, managed to complete, managed to finish,
+            knocked out, nailed, smashed, smashed out, got to do, was able to do, able to do, could only do,
+            can only do, could only manage, can only manage, snuck in, sneaked in, ddi, diid, idd, mangaed,
+            manged, did get, did complete, did finish, was only able to do, only able to do, i did do, got
+            thru, performed, could do only, squeezed, fitted, was able to manage, could manage, made it to
         """,
         words.DONE: """
-            have been done, were done, are done, is done, been done, was done, have all been done, has been
-            done, done, completed, finished, ive done, have done, got done, ticked off, done and dusted, get
-            done, dun, doen, dne, finsihed, compleated, finshed, all done with, accomplished, have completed,
-            have finished, ive completed, ive finished, complete, im done with
+            done with, have been done, were done, are done, is done, been done, was done, have all been done,
+            has been done, done, completed, finished, ive done, have done, got done, ticked off, done and
+            dusted, get done, dun, doen, dne, finsihed, compleated, finshed, all done with, accomplished, have
+            completed, have finished, ive completed, ive finished, complete, im done with
         """,
         words.JUST: """
             just there, just there now, a moment ago, 10 mins ago, five minutes ago, just a minute ago,
@@ -39,10 +39,18 @@ ENGLISH = Words(
             set, round, session, sett, ste, exercise set, contraction set, exercise session, sesh
         """,
         words.EXERCISE: """
-            exercises, exercise, kegels, kegel, pelvic floors, pelvic floor, pelvic floor exercises, pf, pfs,
-            pfmt, squeezes, squeeze, contractions, contraction, reps, rep, repetitions, repetition, pelvic
-            floor muscle exercises, exercies, excercises, excersises, exersises, physio exercises, my physio,
-            homework, practice, holds, pfes, pfe, workout, routine, programme, program, training
+            my exercise, the exercise, an exercise, exercises, kegels, kegel, pelvic floors, pelvic floor,
+            pelvic floor exercises, pf, pfs, pfmt, pelvic floor muscle exercises, exercies, excercises,
+            excersises, exersises, physio exercises, my physio, homework, practice, pfes, pfe, workout,
+            routine, programme, program, training
+        """,
+        words.REPS: """
+            reps, rep, repetitions, repetition, squeezes, squeeze, contractions, contraction, holds, pulses,
+            lifts, clenches
+        """,
+        words.KIND: """
+            long, short, quick, slow, fast, longs, quicks, shorts, long ones, quick ones, short ones, slow
+            ones, fast ones, gentle, strong ones
         """,
         words.TIMES: """
             times, time, lots, goes, turns, tims, tiems, lot, turn, bouts, bouts of, repeats
@@ -57,14 +65,15 @@ ENGLISH = Words(
         """,
         words.NUMBER: "number, nr, num",
         words.NOUN: """
-            day, week, month, level, page, room, phase, stage, version, grade, size, aged, age, temp,
-            temperature, weight, weighs, weighed, weigh, bus, channel, episode, chapter, option, step, height,
-            gap, bp, pulse, phone, tel, mobile, code, postcode, born, question, strength, score, scored,
-            rated, rate, mood, energy, scale, sleep, slept, dose, ward, house, flat, unit, season, series,
-            baby number, child number, shes, hes, she is, he is, baby is, turned, turning, weeks, cost, costs,
-            worth, bed, part, item, exercise number, plan b, effort, stress, tiredness, fatigue, width, room
-            number, cluster, gravida, para, appointment, hold, held, holding, hold for, held for, holding for,
-            effort level, difficulty, motivation, zoom, terminal, gate, line, route, floor, table, q
+            exercise, day, week, month, level, page, room, phase, stage, version, grade, size, aged, age,
+            temp, temperature, weight, weighs, weighed, weigh, bus, channel, episode, chapter, option, step,
+            height, gap, bp, pulse, phone, tel, mobile, code, postcode, born, question, strength, score,
+            scored, rated, rate, mood, energy, scale, sleep, slept, dose, ward, house, flat, unit, season,
+            series, baby number, child number, shes, hes, she is, he is, baby is, turned, turning, weeks,
+            cost, costs, worth, bed, part, item, exercise number, plan b, effort, stress, tiredness, fatigue,
+            width, room number, cluster, gravida, para, appointment, hold, held, holding, hold for, held for,
+            holding for, effort level, difficulty, motivation, zoom, terminal, gate, line, route, floor,
+            table, q
         """,
         words.PREP: """
             in the, in my, on the, on my, in a, on a, at the, at my, at home, at work, in our, on our, in
@@ -78,25 +87,26 @@ ENGLISH = Words(
         """,
         words.BETWEEN: "between, betwen, inbetween",
         words.PAST: "past, minutes past, mins past, minutes to, mins to",
-        words.ONLY: "only, just only, only just, down",
+        words.ONLY: """
+            its, thats, it was, it is, that is, that was, it were, only, just only, only just, down
+        """,
         words.ANOTHER: """
-            did one again, done one again, one again, 1 again, did 1 again, another, another one, anotehr,
-            anohter, anothr, nother, an other, an other one, one more, 1 more, a further, one extra, an extra,
-            an extra one, an additional, yet another, one further, another set, one more set, did it again,
-            done it again, done again, did again, just did one, just done one, just did 1, just done 1, just
-            finished one, just finished 1, ive just done one, ive just done 1, just managed one, the other
-            one, next one, the next one, next set, the next set, one other, and another one, another 1, just
-            did a set, just done a set, just finished a set, just did my set, just did it, just done it, just
-            finished it, a second one
+            the next, next, did one again, done one again, one again, 1 again, did 1 again, another, another
+            one, anotehr, anohter, anothr, nother, an other, an other one, one more, 1 more, a further, one
+            extra, an extra, an extra one, an additional, yet another, one further, did it again, done it
+            again, done again, did again, just did one, just done one, just did 1, just done 1, just finished
+            one, just finished 1, ive just done one, ive just done 1, just managed one, the other one, next
+            one, the next one, one other, and another one, another 1, just did a set, just done a set, just
+            finished a set, just did my set, just did it, just done it, just finished it, a second one
         """,
         words.MORE: """
             more, extra, additional, further, mor, moer, on top, other, the other, additionally, bonus
         """,
         words.LEFT: """
             left, to go, remaining, still to do, to do, left to do, more to go, more to do, more left,
-            outstanding, still to go, left to go, to come, to finish, still left, short, still need doing,
-            left over, due still, left for tonight, left for later, to go still, more still to do, behind, off
-            target, shy
+            outstanding, still to go, left to go, to come, to finish, still left, still need doing, left over,
+            due still, left for tonight, left for later, to go still, more still to do, behind, off target,
+            shy
         """,
         words.REST: """
             the rest, the remaining ones, the others, the other ones, rest of them, the rest of them
@@ -118,11 +128,11 @@ ENGLISH = Words(
         words.HALF: "half",
         words.HALF_OF: "half of, half the, half my, half of my, half of the",
         words.NONE: """
-            none, nothing, nil, zilch, nada, nowt, non, nne, noen, nothin, nuffin, nothing at all, none at
-            all, not a one, not one, not a single one, not even one, no sets at all, not any, none of them,
-            none of those, none of it, nought, naught, not a single set, not one set, not even one set, a big
-            fat zero, big fat zero, not a thing, none whatsoever, none done, nothing done, nonee, zero sets,
-            zip, not a sausage, none of the sets, none of my sets, nout
+            not even 1, not one single set, none, nothing, nil, zilch, nada, nowt, non, nne, noen, nothin,
+            nuffin, nothing at all, none at all, not a one, not one, not a single one, not even one, no sets
+            at all, not any, none of them, none of those, none of it, nought, naught, not a single set, not
+            one set, not even one set, a big fat zero, big fat zero, not a thing, none whatsoever, none done,
+            nothing done, nonee, zero sets, zip, not a sausage, none of the sets, none of my sets, nout
         """,
         words.NO_TIME: """
             no time, no chance, no luck, no joy, didnt get a chance, didnt get chance, didnt get the chance,
@@ -168,26 +178,27 @@ ENGLISH = Words(
             except, except for, bar, apart from, minus, excluding, besides, save for, other than, exept, less
         """,
         words.HEDGE: """
-            thats my guess, as many as you asked, a wee bit, wee bit, a tiny bit, a little bit, tiny bit, the
-            guts of, in or around, there or thereabouts, thereabouts, id guess, i suppose, suppose, by my
-            count, i lost count, cant say, hard to say, who knows how many, one more and im done, one more and
-            then im done, one more then im done, one more and i am done, could be, not as many, not as much,
-            less than yesterday, more than yesterday, not as many as yesterday, fewer than yesterday, halfway,
-            half way, morning ones, evening ones, the morning ones, the evening ones, my morning ones, my
-            evening ones, the usual amount, my usual, under, about, maybe, around, roughly, perhaps, probably,
-            prob, probs, approx, approximately, nearly, almost, mayb, at least, at most, possibly, i think,
-            think, i guess, guess, ish, or so, or thereabouts, not sure, unsure, cant remember, dont remember,
-            i believe, up to, more than, less than, fewer than, a couple, couple, couple of, a couple of, a
-            few, few, several, some, more or less, somewhere between, hopefully, supposedly, half a, most,
-            most of, most of them, many, plenty, a bunch, over, might have, may have, could have, must have,
-            lost count, dunno, dont know, i dont know, same as, same as yesterday, like yesterday, as
-            yesterday, same as before, as usual, the usual, usual, same as usual, as before, as many as, lots
-            of, or maybe, i reckon, reckon, nearly all, almost all, not many, not much, not all, not every,
-            partial, partially, partly, same as a handful, handful, close to, not quite, just under, just
-            over, if, wish, a lot, not a lot, not all of them, a bit, a little, kind of, kinda, sort of,
-            sorta, or more, or less, plus or minus, circa, theoretically, technically, pretty sure, fairly
-            sure, give or take, aprox, abt, mabye, mebbe, may be, same again, same, the same, idk, who knows,
-            cant recall, dont recall, not certain, not too sure, not really sure, no idea, one or two of them
+            one short, 1 short, thats my guess, as many as you asked, a wee bit, wee bit, a tiny bit, a little
+            bit, tiny bit, the guts of, in or around, there or thereabouts, thereabouts, id guess, i suppose,
+            suppose, by my count, i lost count, cant say, hard to say, who knows how many, one more and im
+            done, one more and then im done, one more then im done, one more and i am done, could be, not as
+            many, not as much, less than yesterday, more than yesterday, not as many as yesterday, fewer than
+            yesterday, halfway, half way, morning ones, evening ones, the morning ones, the evening ones, my
+            morning ones, my evening ones, the usual amount, my usual, under, about, maybe, around, roughly,
+            perhaps, probably, prob, probs, approx, approximately, nearly, almost, mayb, at least, at most,
+            possibly, i think, think, i guess, guess, ish, or so, or thereabouts, not sure, unsure, cant
+            remember, dont remember, i believe, up to, more than, less than, fewer than, a couple, couple,
+            couple of, a couple of, a few, few, several, some, more or less, somewhere between, hopefully,
+            supposedly, half a, most, most of, most of them, many, plenty, a bunch, over, might have, may
+            have, could have, must have, lost count, dunno, dont know, i dont know, same as, same as
+            yesterday, like yesterday, as yesterday, same as before, as usual, the usual, usual, same as
+            usual, as before, as many as, lots of, or maybe, i reckon, reckon, nearly all, almost all, not
+            many, not much, not all, not every, partial, partially, partly, same as a handful, handful, close
+            to, not quite, just under, just over, if, wish, a lot, not a lot, not all of them, a bit, a
+            little, kind of, kinda, sort of, sorta, or more, or less, plus or minus, circa, theoretically,
+            technically, pretty sure, fairly sure, give or take, aprox, abt, mabye, mebbe, may be, same again,
+            same, the same, idk, who knows, cant recall, dont recall, not certain, not too sure, not really
+            sure, no idea, one or two of them
         """,
         words.HABIT: """
             a day, per day, each day, every day, daily, a week, per week, most days, usually, normally, on
@@ -195,19 +206,19 @@ ENGLISH = Words(
             typically, as a rule, every night, a night, on a good day, ever
         """,
         words.FUTURE: """
-            might, may, might do, may do, will, ill, gonna, going to, plan, plan to, planning, planning to,
-            tomorrow, tmrw, tomoz, tmr, tomoro, 2moro, tmw, hope to, hoping to, need to, have to, want to,
-            wanna, gotta, trying to, try to, aim to, aiming for, aiming, must, must do, intend to, promise,
-            promise to, next week, next time, shall, id like to, going for, try, to try, target, target is,
-            goal, goal is, aim for, aim, due to do, still got to do, still have to do, still need to do, need,
-            want, when i do, would like, hope, hoping, could do, can do, would, doing, do, said, says,
-            supposed, supposed to, prescribed, told, asked for, you want, meant to do, was meant to, should
-            do, should be doing, wanted, wanted to, wanted to do, tried, tried to, tried to do, was going to,
-            was going to do, intended, hoped, hoped for, planned, planned to, aimed for, wait for, waiting
-            for, waiting to do, tomorow, tomorrows, 2morrow, start with, was supposed to, was supposed to do,
-            was told, out of my, due, deserve, could i, to be done, tomo, prescription, prescription is, usual
-            is, my plan is, to try and do, ready to do, ready for, looking at doing, schedule, scheduled, set
-            myself, attempt, attempting, attempted
+            i put, i typed, i pressed, i wrote, i clicked, i tapped, might, may, might do, may do, will, ill,
+            gonna, going to, plan, plan to, planning, planning to, tomorrow, tmrw, tomoz, tmr, tomoro, 2moro,
+            tmw, hope to, hoping to, need to, have to, want to, wanna, gotta, trying to, try to, aim to,
+            aiming for, aiming, must, must do, intend to, promise, promise to, next week, next time, shall, id
+            like to, going for, try, to try, target, target is, goal, goal is, aim for, aim, due to do, still
+            got to do, still have to do, still need to do, need, want, when i do, would like, hope, hoping,
+            could do, can do, would, doing, do, said, says, supposed, supposed to, prescribed, told, asked
+            for, you want, meant to do, was meant to, should do, should be doing, wanted, wanted to, wanted to
+            do, tried, tried to, tried to do, was going to, was going to do, intended, hoped, hoped for,
+            planned, planned to, aimed for, wait for, waiting for, waiting to do, tomorow, tomorrows, 2morrow,
+            start with, was supposed to, was supposed to do, was told, out of my, due, deserve, could i, to be
+            done, tomo, prescription, prescription is, usual is, my plan is, to try and do, ready to do, ready
+            for, looking at doing, schedule, scheduled, set myself, attempt, attempting, attempted
         """,
         words.AUX: "should, can, is, does, are, could, arent, shouldnt, doesn",
         words.ASK: """
@@ -293,15 +304,15 @@ ENGLISH = Words(
             thanks, good job, well done, whoo, woo, woo hoo, yey, yaay, nicely, thankss
         """,
         words.MOOD: """
-            embarrassed, ashamed, sorry to say, happy to say, pleased to say, proud to say, glad to say, im
-            sorry to say, im happy to say, glad, gutted, disappointed, annoyed, frustrated, sad to say, im
-            afraid to say, guilty, feeling guilty, bad, great day, lovely day, hate to say, to admit, ashamed
-            to admit, feel bad, oh dear, delighted with myself, good going, thrilled, over the moon, back on
-            track, on track, on a roll, on fire, in a good mood, for once, at a push, mad busy, flat out, up
-            to my eyes, under the weather, off form, pure tired, wrecked, banjaxed, beat, burnt out, worn out,
-            run off my feet, sleep deprived, all over the place, no sleep, bit better, much better, way
-            better, so much better, much easier, bit easier, too hard, so hard, really hard, super busy, so
-            busy, very busy, really busy, very tired, really tired, super tired, lazy, being lazy, feeling
+            done in, embarrassed, ashamed, sorry to say, happy to say, pleased to say, proud to say, glad to
+            say, im sorry to say, im happy to say, glad, gutted, disappointed, annoyed, frustrated, sad to
+            say, im afraid to say, guilty, feeling guilty, bad, great day, lovely day, hate to say, to admit,
+            ashamed to admit, feel bad, oh dear, delighted with myself, good going, thrilled, over the moon,
+            back on track, on track, on a roll, on fire, in a good mood, for once, at a push, mad busy, flat
+            out, up to my eyes, under the weather, off form, pure tired, wrecked, banjaxed, beat, burnt out,
+            worn out, run off my feet, sleep deprived, all over the place, no sleep, bit better, much better,
+            way better, so much better, much easier, bit easier, too hard, so hard, really hard, super busy,
+            so busy, very busy, really busy, very tired, really tired, super tired, lazy, being lazy, feeling
             lazy, not feeling it, low energy, too many, too much, nearly done, almost done, nearly there,
             almost there, nearly finished, almost finished, getting there, all day, all night, all morning,
             all afternoon, all evening, all week, all the time, at all, after all, all over, tired, knackered,
@@ -315,30 +326,31 @@ ENGLISH = Words(
             too bad, pleased, chuffed, delighted, what a day, mad day, in bits, half asleep, hectic day, quiet
             day, no one, nobody, noone, hard one, tough one, bad one, rough one, easy one, long one, tricky
             one, strange one, nothing to report, nothing new, nothing to say, nothing to add, nothing else,
-            nothing much, slow, slowly, quickly, zonked
+            nothing much, slowly, quickly, zonked
         """,
         words.FILL: """
-            big fat, completely, entirely, bringing me to, brings me to, brings it to, taking me to, takes me
-            to, makes that, bringing it to, bringing my total to, taking it to, a measly, a whopping, a solid,
-            a full, a mere, in fairness, to be fair, in fact today, as promised, as agreed, per plan, as per
-            plan, as per the plan, like you said, as you said, as told, as instructed by you, per your
-            instructions, there now, the best i could do was, best i could do was, best i could manage was,
-            the best i could manage was, all i could do was, all i could manage was, the most i could do was,
-            the most i could manage was, most i could do was, most i managed was, all i managed was, the best
-            i managed was, best i managed was, under my belt, mark me down for, stick me down for, down for, i
-            am, can you put, could you put, can you log, could you log, can you record, please put, chalk up,
-            chalked up, there, were at, were on, we are at, we are on, i am at, i am on, im now at, im now on,
-            absolutely, literally, totally, simply, basically, certainly, i, ive, im, me, my, we, the, a, an,
-            so far, far, already, just, now, have, has, had, well, ok, okay, please, pls, plz, yes, yeah, yep,
-            yup, oh, ah, um, uh, er, erm, hmm, still, finally, thats, its, in, on, off, again, too, as well,
-            also, good, full, proper, whole, more like, exactly, exact, definitely, precisely, really, very,
-            quite, as planned, as prescribed, as instructed, in the bag, dear, love, hun, each, in a row,
-            today so far, up to now, until now, til now, by now, as of now, at the moment, atm, currently,
-            right now, answer, sadly, unfortunately, afraid, im afraid, annoyingly, luckily, somehow, proudly,
-            happily, i know, u, you, y, btw, fyi, tbh, honest, honestly, fine, easily, no bother, no problems,
-            anyway, even, was, it was, from me, this time, in one go, quick, long, strong, lying, sitting,
-            standing, lying down, sitting down, standing up, yet, all i managed, all i could manage, all i
-            could do, all i can manage, all i did, was all i managed, was all i could manage, is all i
+            since yesterday, until yesterday, in one set, per set, each set, in each set, in a set, in every
+            set, here, a piece, big fat, completely, entirely, bringing me to, brings me to, brings it to,
+            taking me to, takes me to, makes that, bringing it to, bringing my total to, taking it to, a
+            measly, a whopping, a solid, a full, a mere, in fairness, to be fair, in fact today, as promised,
+            as agreed, per plan, as per plan, as per the plan, like you said, as you said, as told, as
+            instructed by you, per your instructions, there now, the best i could do was, best i could do was,
+            best i could manage was, the best i could manage was, all i could do was, all i could manage was,
+            the most i could do was, the most i could manage was, most i could do was, most i managed was, all
+            i managed was, the best i managed was, best i managed was, under my belt, mark me down for, stick
+            me down for, down for, i am, can you put, could you put, can you log, could you log, can you
+            record, please put, chalk up, chalked up, there, were at, were on, we are at, we are on, i am at,
+            i am on, im now at, im now on, absolutely, literally, totally, simply, basically, certainly, i,
+            ive, im, me, my, we, the, a, an, so far, far, already, just, now, have, has, had, well, ok, okay,
+            please, pls, plz, yes, yeah, yep, yup, oh, ah, um, uh, er, erm, hmm, still, finally, in, on, off,
+            again, too, as well, also, good, full, proper, whole, more like, exactly, exact, definitely,
+            precisely, really, very, quite, as planned, as prescribed, as instructed, in the bag, dear, love,
+            hun, each, in a row, today so far, up to now, until now, til now, by now, as of now, at the
+            moment, atm, currently, right now, answer, sadly, unfortunately, afraid, im afraid, annoyingly,
+            luckily, somehow, proudly, happily, i know, u, you, y, btw, fyi, tbh, honest, honestly, fine,
+            easily, no bother, no problems, anyway, even, was, from me, this time, in one go, strong, lying,
+            sitting, standing, lying down, sitting down, standing up, yet, all i managed, all i could manage,
+            all i could do, all i can manage, all i did, was all i managed, was all i could manage, is all i
             managed, is all i could manage, is all i can manage, all i got, is all i did, was all i could do,
             is all i could do, was all i did, lets say, say, call it, id say, im at, im on, that makes, makes,
             makes it, making, making it, log, logged, record, report, reporting, put, put me down for, book,
@@ -480,21 +492,21 @@ ENGLISH = Words(
         midday set
     """,
     units="""
-        s, sec, secs, second, seconds, m, min, mins, minute, minutes, h, hr, hrs, hour, hours, day, days,
-        week, weeks, wk, wks, month, months, mth, mths, mo, year, years, yr, yrs, yo, kg, kgs, g, gram, grams,
-        lb, lbs, stone, pound, pounds, quid, euro, euros, dollars, dollar, pence, p, ml, l, litre, litres, oz,
-        mm, cm, metres, km, mile, miles, k, c, f, degrees, degree, finger, fingers, fingerwidths, percent,
-        percentage, steps, kid, kids, child, children, baby, babies, twins, boys, girls, people, nights,
-        night, feeds, feed, nappies, nappy, pads, pad, wees, wee, poos, poo, glasses, cups, cup, biscuit,
-        coffee, slice, glass, coffees, tablets, pills, paracetamol, stitches, clots, clot, oclock, breaths,
-        pushups, squats, planks, plank, situps, crunches, lunges, bridges, walks, walk, wakes, wake, wakings,
-        naps, nap, loads, appointments, appointment, calls, messages, texts, lifts, coughs, sneezes, wpp,
-        kicks, scans, dogs, dog, cats, jobs, questions, things, thing, problems, friends, sisters, bags, bag,
-        flights, meals, meal, pints, drinks, wines, wine, beats, bpm, calories, kcal, toilet, trips, trip,
-        seater, ways, reminders, reminder, notes, photos, options, visits, visit, tries, attempts, points,
-        stars, hundred, weeker, daughters, sons, toddlers, brothers, cakes, biscuits, teas, toilets, showers,
-        fingerbreadths, decades, person, parcels, buses, trains, workmen, visitors, doctors, bits, slices,
-        times a day, times a week
+        step, steps back, inches, inch, doses, jabs, teeth, s, sec, secs, second, seconds, m, min, mins,
+        minute, minutes, h, hr, hrs, hour, hours, day, days, week, weeks, wk, wks, month, months, mth, mths,
+        mo, year, years, yr, yrs, yo, kg, kgs, g, gram, grams, lb, lbs, stone, pound, pounds, quid, euro,
+        euros, dollars, dollar, pence, p, ml, l, litre, litres, oz, mm, cm, metres, km, mile, miles, k, c, f,
+        degrees, degree, finger, fingers, fingerwidths, percent, percentage, steps, kid, kids, child,
+        children, baby, babies, twins, boys, girls, people, nights, night, feeds, feed, nappies, nappy, pads,
+        pad, wees, wee, poos, poo, glasses, cups, cup, biscuit, coffee, slice, glass, coffees, tablets, pills,
+        paracetamol, stitches, clots, clot, oclock, breaths, pushups, squats, planks, plank, situps, crunches,
+        lunges, bridges, walks, walk, wakes, wake, wakings, naps, nap, loads, appointments, appointment,
+        calls, messages, texts, coughs, sneezes, wpp, kicks, scans, dogs, dog, cats, jobs, questions, things,
+        thing, problems, friends, sisters, bags, bag, flights, meals, meal, pints, drinks, wines, wine, beats,
+        bpm, calories, kcal, toilet, trips, trip, seater, ways, reminders, reminder, notes, photos, options,
+        visits, visit, tries, attempts, points, stars, hundred, weeker, daughters, sons, toddlers, brothers,
+        cakes, biscuits, teas, toilets, showers, fingerbreadths, decades, person, parcels, buses, trains,
+        workmen, visitors, doctors, bits, slices, times a day, times a week
     """,
     openers="leaked, leaking, dribbled, did, managed",
     ago="ago",

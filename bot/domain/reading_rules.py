@@ -189,7 +189,7 @@ RULES = tuple(
         (r"^N?\??[d8Gis]*z[sjTd8OiG]*" + TAIL, Z, _zero),
         (r"[d8]z(?![?LPVDb])|^z[d8]", Z, _zero),
         (r"^N?Z", Z, _zero, ALWAYS),
-        (r"^N(n)[sj]?[d8]?$", T, _first, NEVER, Force.FIRM),
+        (r"^N(n)[sj]?[d8]?" + TAIL, T, _first, NEVER, Force.FIRM),
         # no exact number
         (r"v", U, _guess),
         (r"\$", U, _guess, ALWAYS),
@@ -198,7 +198,7 @@ RULES = tuple(
         (r"^[d8GsjiTOt]*H+[sjTOd8tA]*$|[d8]H[sjT]", U, _guess),
         # of the prescription
         (r"(n)Oa?(n)(?!u)", T, _of),
-        (r"(n)O(?:[Tisja]|$)", T, _first),
+        (r"(n)O(?:[Tisja](?![?ub])|$)", T, _first),
         (r"(f)", T, _of, Yields.UNCLEAR),
         (r"aO?T?(n)(?![?ut])", T, _all_of),
         (r"[d8GTi]+a(?![?b@u])", T, _all),
@@ -216,8 +216,8 @@ RULES = tuple(
         (r"w(n)" + STOPS, A, _first),
         (r"\+(n)" + STOPS, A, _first),
         (r"^[d8GiT+]*m[sjd8GOT]*" + TAIL, A, _one),
-        (r"[d8G]m" + STOPS, A, _one),
-        (r"^[d8G]?wj[d8]?$", A, _one),
+        (r"[d8G]m" + STOPS + r"|^m[d8]|m[sj](?!O?[?ul])", A, _one),
+        (r"^[d8G]?\??wj[d8]?$", A, _one),
         (r"^[d8G]?w[sj]?[d8]?$", U, _guess),
         # so many sets
         (r"(x)(?!\?)", T, _first),
@@ -239,7 +239,7 @@ RULES = tuple(
         (r"^[d8][ij](?!\?)", A, _one, ALWAYS),
         (r"^d$", U, _guess, ALWAYS),
         # a number left over may be a count
-        (r"^i?n", U, _guess),
+        (r"^[iN]*n", U, _guess),
         (r"n", U, _guess, ALWAYS),
     )
 )

@@ -43,14 +43,15 @@ SYMPTOMS = tuple(
         r"(?<![nk])(?P<word>[LPV])[:gyp]*z",  # leaks: none
         r"(?P<figure>f)[gO|]*(?P<word>[PV])",  # 3/10 pain
         r"(?P<figure>n)g*S[gO]*(?P<word>[PV])",  # 3 out of ten pain
-        r"(?<!^s)(?<![^n]s)(?P<figure>[nk])[gb?2]{0,2}(?P<word>L)",  # 2 small leaks; not "sets 3 leaks 1"
-        r"(?P<word>[PV])[gbOiq}:|@=typHS]{0,5}(?P<figure>[nf])(?:g*S)?(?!g*[sjtd8mwu])",  # pain 1/10
+        r"(?<!^s)(?<![^n]s)(?<!:)(?P<figure>[nk])[gb?2]{0,2}(?P<word>L)",  # 2 small leaks
+        r"(?P<word>[PV])[gbOiq}:|@=typHS]{0,5}(?P<figure>[nf])(?:g*S)?(?!g*[sjtd8mwu](?!:))",  # pain 1/10
         r"(?P<word>[LD])[:gypi]*(?P<figure>k)",  # leaked once
-        r"(?P<word>[LD])[:gypiq}]*(?P<figure>n)(?:t|(?!g*[sjtd8mwu])(?!g*[PV](?![g:]*[nf])))",  # leaks 2
+        r"(?P<word>[LD])[:gypiq}]*(?P<figure>n)(?:t|(?!g*[sjtd8mwu](?!:))(?!g*[PV](?![g:]*[nf])))",  # leaks 2
     )
 )
 
 
+NOUGHT = re.compile("ng*[PV]")  # 0 pain
 DOUBTFUL = re.compile(r"Ng*[LDPV][gq}]*(?P<figure>n)(?!g*[sjtd8mwuO])")
 DATED = words.DAY + words.PART
 
@@ -58,6 +59,9 @@ DATED = words.DAY + words.PART
 def symptoms(tokens: list[Token]) -> tuple[list[Token], tuple[Symptom, ...]]:
     """The tokens with all that was used made fillers, and the symptoms said in figures, in her order."""
     tags = "".join(token.tag for token in tokens)
+    for match in NOUGHT.finditer(tags):
+        if tokens[match.start()].value == 0:
+            tags = tags[: match.start()] + words.NO + tags[match.start() + 1 :]
     if not any(tag in tags for tag in MEASURES):
         return tokens, ()
     found: dict[int, Symptom] = {}

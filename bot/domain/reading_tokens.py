@@ -39,7 +39,7 @@ class Token:
 FIGURES = re.compile(r"\d+")
 GLUED = re.compile(r"([a-z]+)(\d{1,2})")
 COUNTED = frozenset((words.NUM, words.VAGUE, words.ANOTHER))
-BETWEEN = frozenset((words.FILL, words.MORE, words.MOOD, words.WORD))
+BETWEEN = frozenset((words.FILL, words.MORE, words.MOOD, words.WORD, words.KIND))
 
 
 class Tagger:

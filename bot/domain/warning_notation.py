@@ -21,6 +21,7 @@ _PAIR: Final = re.compile(r"<(\d+):(\d+)/(\d+):(\d+)>")
 _WORD: Final = re.compile(r"[a-z]+\*?|[a-z0-9]+(?:_[a-z0-9]+)+|\d+(?:\.\d+)?")
 _GAP: Final = re.compile(r"~(\d*)")
 DEFAULT_GAP: Final = 3
+_SHORT: Final = 5
 
 
 class BadNotation(ValueError):  # noqa: N818 - named for what happened, as the other faults here
@@ -62,8 +63,15 @@ class Atom:
 
     @property
     def breadth(self) -> int:
-        """A rough count of what it accepts; narrow atoms make good signposts to their phrases."""
-        return len(self.words) + 3 * len(self.beginnings) + len(self.compounds) + 5 * len(self.numbers)
+        """A rough count of how much it accepts; narrow atoms make good signposts to their phrases."""
+        short = sum(len(word) < _SHORT for word in self.words)  # short words are common words
+        return (
+            len(self.words)
+            + 5 * short
+            + 3 * len(self.beginnings)
+            + len(self.compounds)
+            + 5 * len(self.numbers)
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,13 +96,13 @@ class Part:
 class Phrase:
     """A compiled phrase: groups of parts (near each other), groups anywhere, and what must be absent.
 
-    `needed` are the atoms without which it cannot match, `signpost` the narrowest of them.
+    `needs` are the atoms without which it cannot match, as bits; `signpost` is the narrowest of them.
     """
 
     source: str
     groups: tuple[tuple[Part, ...], ...]
     absent: tuple[Part, ...]
-    needed: tuple[int, ...]
+    needs: int
     signpost: int
 
 
@@ -161,12 +169,9 @@ class Atoms:
 
 def phrase(text: str, atoms: Atoms) -> Phrase:
     """One phrase compiled. Raises BadNotation."""
-    groups: list[tuple[Part, ...]] = []
-    absent: list[Part] = []
     whole, *excluded = text.split(" ! ")
-    for group in whole.split(" && "):
-        groups.append(tuple(_part(piece, atoms) for piece in group.split(" & ")))
-    absent.extend(_part(piece, atoms) for piece in excluded)
+    groups = [tuple(_part(piece, atoms) for piece in group.split(" & ")) for group in whole.split(" && ")]
+    absent = [_part(piece, atoms) for piece in excluded]
     needed = tuple(
         {e.atom: None for group in groups for part in group for e in part.elements if not e.optional}
     )
@@ -174,7 +179,8 @@ def phrase(text: str, atoms: Atoms) -> Phrase:
         raise BadNotation(f"nothing is required in {text!r}")
     known = atoms.all
     signpost = min(needed, key=lambda atom: (known[atom].breadth, atom))
-    return Phrase(text, tuple(groups), tuple(absent), needed, signpost)
+    needs = sum(1 << atom for atom in needed)
+    return Phrase(text, tuple(groups), tuple(absent), needs, signpost)
 
 
 def _part(text: str, atoms: Atoms) -> Part:

@@ -6,14 +6,16 @@ In doubt it takes the higher level and says that it is unsure.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import Enum
 from types import MappingProxyType
 from typing import Final
 
-from bot.domain import levels, warning_match, warning_notation
+from bot.domain import levels, warning_match, warning_notation, warning_scope
 from bot.domain.levels import Level
-from bot.domain.warning_match import Cue, Denial, Grammar, Reach
+from bot.domain.warning_match import Grammar, Message, Places
+from bot.domain.warning_notation import Phrase
+from bot.domain.warning_scope import Cue, Denial, Reach, Scope
 from bot.domain.warning_text import Clauses
 from bot.domain.warning_words import Lexicon
 
@@ -107,8 +109,9 @@ class Language:
     """Everything about a language that is not a sign.
 
     families: word families by name; two are required, `symptom` and `body`. same: other spellings and
-    shorthand with what they stand for. ordinary: words that are no slip of the pen. shams: what looks like a
-    denial and is none ("not only"). figures: figures of speech, whose words count for no sign. worse: words that say a known complaint has changed.
+    shorthand with what they stand for. ordinary: words that are no slip of the pen. shams: what looks like
+    a denial and is none ("not only"). figures: figures of speech, whose words count for no sign. worse:
+    words that say a known complaint has changed.
     """
 
     code: str
@@ -129,18 +132,24 @@ class Language:
     worse: tuple[str, ...]
 
 
+class _Role:
+    """What a compiled phrase is for."""
+
+    SHAM: Final = "sham"
+    CUE: Final = "cue"
+    FIGURE: Final = "figure"
+    LOOK_ALIKE: Final = "look_alike"
+    SAYING: Final = "saying"
+    WORSE: Final = "worse"
+
+
 @dataclass(frozen=True, slots=True)
 class _Engine:
     lexicon: Lexicon
     grammar: Grammar
     cues: tuple[Cue, ...]
-    cue_index: warning_match.Index
-    sham_index: warning_match.Index
-    figure_index: warning_match.Index
-    look_alike_index: warning_match.Index
-    worse_index: warning_match.Index
-    saying_index: warning_match.Index
-    sayings: tuple[tuple[Sign, Saying], ...]
+    index: warning_match.Index
+    sayings: tuple[tuple[int, Sign, Saying], ...]  # with the number of the sign
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,6 +207,7 @@ class Hearing:
     explanation: str
 
 
+_ROUTES: Final = tuple(Route)  # the more urgent first
 SILENCE: Final = Hearing((), (), None, True, "no sign named")
 
 
@@ -210,87 +220,72 @@ def hear(text: str, rules: SignRules, *, known: frozenset[str] = frozenset()) ->
     """
     engine = rules._engine  # noqa: SLF001 - the compiled half of the same value
     message = warning_match.read(text, engine.lexicon, engine.grammar)
-    if not message.where:
+    found = engine.index.candidates(message)
+    if _Role.SAYING not in found:
         return SILENCE
-    masked = _masked(engine.figure_index, message, engine)
-    own_masks: dict[int, set[int]] = {}
-    numbers = {sign.id: number for number, sign in enumerate(rules.signs.values())}
-    for phrase, owner in engine.look_alike_index.candidates(message):
-        for places in warning_match.matches(phrase, message, masked, engine.grammar.thieves):
-            own_masks.setdefault(owner, set()).update(places)
-    shams = _masked(engine.sham_index, message, engine)
-    scopes = warning_match.scopes(engine.cues, engine.cue_index, message, engine.grammar, shams)
+    figures = _covered(found.get(_Role.FIGURE, ()), message, engine)
+    hidden: dict[int, frozenset[int]] = {}
+    for phrase, owner in found.get(_Role.LOOK_ALIKE, ()):
+        hidden[owner] = hidden.get(owner, figures) | _covered([(phrase, owner)], message, engine)
+    shams = _covered(found.get(_Role.SHAM, ()), message, engine)
+    scopes = warning_scope.scopes(found.get(_Role.CUE, ()), engine.cues, message, engine.grammar, shams)
     best: dict[str, Heard] = {}
     denied: dict[str, Heard] = {}
-    for phrase, owner in engine.saying_index.candidates(message):
-        sign, saying = engine.sayings[owner]
-        own = own_masks.get(numbers[sign.id])
-        hidden = masked | own if own else masked
-        for places in warning_match.matches(phrase, message, hidden, engine.grammar.thieves):
-            found = _weigh(sign, saying, places, message, scopes)
-            known_as = denied if found.denied_by and _left(sign, found) is None else best
-            if found.denied_by and known_as is best:
-                left = _left(sign, found)
-                if left is not None:
-                    route = saying.route if sign.handling is Handling.SENSITIVE else _route(sign, left)
-                    found = Heard(sign.id, left, route, found.words, False, found.denied_by)
-            _keep(known_as, found)
-            if not found.denied_by:
+    for phrase, owner in found[_Role.SAYING]:
+        number, sign, saying = engine.sayings[owner]
+        masked = hidden.get(number, figures)
+        for places in warning_match.matches(phrase, message, masked, engine.grammar.thieves):
+            heard, left = _weigh(sign, saying, places, message, scopes)
+            if left is None:
+                _keep(denied, heard)
+            else:
+                _keep(best, replace(heard, level=left, route=_route(sign, saying, left)))
+            if heard.denied_by is None:
                 break
     _combine(rules.combinations, best)
-    if known & best.keys() and not any(True for _ in _worse(engine, message)):
+    if known & best.keys() and not _covered(found.get(_Role.WORSE, ()), message, engine):
         for sign_id in known & best.keys():
-            heard = best[sign_id]
-            if heard.level is Level.THERAPIST:
-                best[sign_id] = Heard(
-                    sign_id, Level.NEXT_REVIEW, Route.THERAPIST, heard.words, heard.sure, heard.denied_by
-                )
-    return _hearing(best, denied, numbers)
+            if best[sign_id].level is Level.THERAPIST:
+                best[sign_id] = replace(best[sign_id], level=Level.NEXT_REVIEW, route=Route.THERAPIST)
+    return _hearing(best, denied, list(rules.signs))
 
 
-def _masked(index: warning_match.Index, message: warning_match.Message, engine: _Engine) -> frozenset[int]:
-    covered: set[int] = set()
-    for phrase, _ in index.candidates(message):
-        for places in warning_match.matches(phrase, message, frozenset(), engine.grammar.thieves):
-            covered.update(places)
-    return frozenset(covered)
-
-
-def _worse(engine: _Engine, message: warning_match.Message) -> Iterable[object]:
-    for phrase, _ in engine.worse_index.candidates(message):
-        yield from warning_match.matches(phrase, message, frozenset(), engine.grammar.thieves)
+def _covered(found: Iterable[tuple[Phrase, int]], message: Message, engine: _Engine) -> frozenset[int]:
+    """The places of a message that some phrases cover."""
+    return frozenset(
+        place
+        for phrase, _ in found
+        for places in warning_match.matches(phrase, message, frozenset(), engine.grammar.thieves)
+        for place in places
+    )
 
 
 def _weigh(
-    sign: Sign,
-    saying: Saying,
-    places: warning_match.Places,
-    message: warning_match.Message,
-    scopes: Sequence[warning_match.Scope],
-) -> Heard:
-    """The sign as said at these places, with the denial that lowers it most."""
+    sign: Sign, saying: Saying, places: Places, message: Message, scopes: Sequence[Scope]
+) -> tuple[Heard, Level | None]:
+    """The sign as said at these places with the denial that lowers it most, and the level that is left."""
     own = frozenset(places)
     against = {
         scope.denial
         for scope in scopes
         if not scope.cue & own and any(scope.start <= place < scope.end for place in own)
     }
+    denial = max(
+        against, key=lambda each: (_depth(sign.lowered[saying.level, each]), each.value), default=None
+    )
     words = tuple(message.words[place] for place in sorted(own))
-    denial = max(against, key=lambda each: _depth(sign.lowered[saying.level, each]), default=None)
-    return Heard(sign.id, saying.level, saying.route, words, saying.sure and denial is None, denial)
+    heard = Heard(sign.id, saying.level, saying.route, words, saying.sure and denial is None, denial)
+    return heard, saying.level if denial is None else sign.lowered[saying.level, denial]
 
 
 def _depth(level: Level | None) -> int:
     return len(Level) if level is None else level.rank
 
 
-def _left(sign: Sign, found: Heard) -> Level | None:
-    return sign.lowered[found.level, found.denied_by] if found.denied_by else found.level
-
-
-def _route(sign: Sign, level: Level) -> Route:
-    if level is Level.EMERGENCY:
-        return sign.route
+def _route(sign: Sign, saying: Saying, level: Level) -> Route:
+    """Where to send her at the level that is left. A sensitive sign keeps its own people."""
+    if level is saying.level or sign.handling is Handling.SENSITIVE:
+        return saying.route
     return Route.CLINICIAN_TODAY if level is Level.SAME_DAY else Route.THERAPIST
 
 
@@ -317,11 +312,16 @@ def _combine(combinations: Iterable[Combination], best: dict[str, Heard]) -> Non
             best[combination.sign] = raised
 
 
-def _hearing(best: Mapping[str, Heard], denied: Mapping[str, Heard], order: Mapping[str, int]) -> Hearing:
+def _hearing(best: Mapping[str, Heard], denied: Mapping[str, Heard], order: Sequence[str]) -> Hearing:
     if not best and not denied:
         return SILENCE
-    heard = tuple(sorted(best.values(), key=lambda one: (one.level.rank, not one.sure, order[one.sign])))
-    rest = tuple(sorted((d for d in denied.values() if d.sign not in best), key=lambda one: order[one.sign]))
+    heard = tuple(
+        sorted(
+            best.values(),
+            key=lambda one: (one.level.rank, not one.sure, _ROUTES.index(one.route), order.index(one.sign)),
+        )
+    )
+    rest = tuple(denied[sign] for sign in order if sign in denied and sign not in best)
     level = levels.highest([one.level for one in heard])
     sure = level is None or any(one.sure for one in heard if one.level is level)
     return Hearing(heard, rest, level, sure, _explain(heard, rest))
@@ -348,9 +348,9 @@ def compile_rules(
         if required not in language.families:
             raise RuleFault("families", required, "this word family is required")
 
-    def compiled(where: str, what: str, phrases: Iterable[str]) -> tuple[warning_notation.Phrase, ...]:
+    def compiled(where: str, what: str, texts: Iterable[str]) -> tuple[Phrase, ...]:
         out = []
-        for text in phrases:
+        for text in texts:
             try:
                 out.append(warning_notation.phrase(text, atoms))
             except warning_notation.BadNotation as fault:
@@ -358,33 +358,29 @@ def compile_rules(
         return tuple(out)
 
     by_id: dict[str, Sign] = {}
-    sayings: list[tuple[Sign, Saying]] = []
-    said: list[tuple[warning_notation.Phrase, int]] = []
-    look_alikes: list[tuple[warning_notation.Phrase, int]] = []
+    sayings: list[tuple[int, Sign, Saying]] = []
+    phrases: list[tuple[Phrase, str, int]] = []
     for number, sign in enumerate(signs):
         if sign.id in by_id:
             raise RuleFault(sign.id, "id", "used twice")
         by_id[sign.id] = sign
         for saying in sign.sayings:
-            said.extend((each, len(sayings)) for each in compiled(sign.id, "phrases", saying.phrases))
-            sayings.append((sign, saying))
-        look_alikes.extend((each, number) for each in compiled(sign.id, "look_alikes", sign.look_alikes))
+            own = compiled(sign.id, "phrases", saying.phrases)
+            phrases.extend((each, _Role.SAYING, len(sayings)) for each in own)
+            sayings.append((number, sign, saying))
+        look_alikes = compiled(sign.id, "look_alikes", sign.look_alikes)
+        phrases.extend((each, _Role.LOOK_ALIKE, number) for each in look_alikes)
     for combination in combinations:
         for missing in sorted((combination.together | {combination.sign}) - by_id.keys()):
             raise RuleFault("combinations", missing, "there is no such sign")
-    cues = tuple(
-        Cue(
-            cue.denial,
-            cue.reach,
-            cue.words,
-            cue.past_subject,
-            compiled("cues", cue.denial.value, cue.phrases),
-        )
-        for cue in language.cues
-    )
-    shams = [(each, 0) for each in compiled("shams", "phrases", language.shams)]
-    figures = [(each, 0) for each in compiled("figures", "phrases", language.figures)]
-    worse = [(each, 0) for each in compiled("worse", "phrases", language.worse)]
+    for number, cue in enumerate(language.cues):
+        phrases.extend((each, _Role.CUE, number) for each in compiled("cues", cue.denial.value, cue.phrases))
+    for role, texts in (
+        (_Role.SHAM, language.shams),
+        (_Role.FIGURE, language.figures),
+        (_Role.WORSE, language.worse),
+    ):
+        phrases.extend((each, role, 0) for each in compiled(role, "phrases", texts))
     grammar = Grammar(
         clauses=Clauses(language.hard, language.soft, language.ands, language.subjects),
         fillers=language.fillers,
@@ -395,27 +391,14 @@ def compile_rules(
         symptoms=atoms.number("@symptom"),
         thieves=atoms.number("@body"),
     )
-    shaping = (
-        language.ordinary
-        | language.fillers
-        | language.stops
-        | language.subjects
-        | language.lead_ins
-        | language.hard
-        | language.soft
-        | language.ands
-        | language.ors
-    )
+    shaping = language.fillers | language.stops | language.subjects | language.lead_ins
+    shaping |= language.hard | language.soft | language.ands | language.ors | language.ordinary
+    lexicon = Lexicon(atoms.all, language.same, shaping)
     engine = _Engine(
-        lexicon=Lexicon(atoms.all, language.same, shaping),
+        lexicon=lexicon,
         grammar=grammar,
-        cues=cues,
-        cue_index=warning_match.Index([(each, n) for n, cue in enumerate(cues) for each in cue.phrases]),
-        sham_index=warning_match.Index(shams),
-        figure_index=warning_match.Index(figures),
-        look_alike_index=warning_match.Index(look_alikes),
-        worse_index=warning_match.Index(worse),
-        saying_index=warning_match.Index(said),
+        cues=tuple(Cue(cue.denial, cue.reach, cue.words, cue.past_subject) for cue in language.cues),
+        index=warning_match.Index(phrases, lexicon),
         sayings=tuple(sayings),
     )
     return SignRules(version, language.code, MappingProxyType(by_id), tuple(combinations), engine)

@@ -16,8 +16,8 @@ _LOOK_ALIKES: Final = {
     **dict(zip("αβεικμνορτυχωηγ", "abeikmvoptuxwny", strict=True)),
     **dict(zip("ıłøđħßæœ", ("i", "l", "o", "d", "h", "ss", "ae", "oe"), strict=True)),
 }
-_APOSTROPHES: Final = "'’‘`´ʼ＇ʹʻ‛"
-_DASHES: Final = "‐‑‒–—―−-_"
+_APOSTROPHES: Final = "'\u2019\u2018`\u00b4\u02bc\uff07\u02b9\u02bb\u201b"
+_DASHES: Final = "\u2010\u2011\u2012\u2013\u2014\u2015\u2212-_"
 _EMOJI: Final = {
     "🩸": "blood",
     "🤮": "vomiting",

@@ -1,7 +1,7 @@
 """From a word as typed to the words the rules know: spelling slips, stretched letters, missing spaces."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 from typing import Final
 
@@ -20,35 +20,40 @@ _LONGEST_PIECE: Final = 16
 
 
 class Lexicon:
-    """Which atoms a word satisfies. Immutable after construction, but for a bounded memory of past look-ups."""
+    """Which atoms a word satisfies, as bits. Does not change, but for a bounded memory of past look-ups."""
 
     def __init__(self, atoms: tuple[Atom, ...], same: Mapping[str, str], ordinary: Iterable[str]) -> None:
         """Build it from the atoms of a rule set, other spellings, and ordinary words that are no slips."""
-        exact: defaultdict[str, set[int]] = defaultdict(set)
-        beginnings: defaultdict[str, set[int]] = defaultdict(set)
-        compounds: defaultdict[str, list[tuple[tuple[str, ...], int]]] = defaultdict(list)
+        exact: defaultdict[str, int] = defaultdict(int)
+        beginnings: defaultdict[str, int] = defaultdict(int)
+        compounds: defaultdict[str, dict[tuple[str, ...], list[int]]] = defaultdict(dict)
         numbers: list[tuple[NumberRange, int]] = []
         parts: set[str] = set()
         for number, atom in enumerate(atoms):
             for word in atom.words:
                 if word[0].isdigit():
-                    value = float(word)
-                    numbers.append((NumberRange(value, value), number))
-                exact[word].add(number)
+                    numbers.append((NumberRange(float(word), float(word)), number))
+                exact[word] |= 1 << number
             for beginning in atom.beginnings:
-                beginnings[beginning].add(number)
+                beginnings[beginning] |= 1 << number
             for compound in atom.compounds:
-                compounds[compound[0]].append((compound, number))
+                compounds[compound[0]].setdefault(compound, []).append(number)
                 parts.update(compound)
             numbers.extend((spread, number) for spread in atom.numbers)
-        self._exact = {word: frozenset(found) for word, found in exact.items()}
-        self._beginnings = {word: frozenset(found) for word, found in beginnings.items()}
-        self._compounds = {word: tuple(found) for word, found in compounds.items()}
+        self._exact = dict(exact)
+        self._beginnings = dict(beginnings)
+        self._compounds = {
+            word: (tuple(sorted({len(each) for each in found})), found) for word, found in compounds.items()
+        }
         self._numbers = tuple(numbers)
-        self._same = {word: tuple(meant.split()) for word, meant in same.items()}
-        self._ordinary = frozenset(ordinary)
+        self._same = {word: tuple(meant.split()) for word, meant in same.items() if " " not in word}
+        self._joined: dict[str, dict[str, str]] = {}
+        for pair, meant in same.items():
+            first, _, second = pair.partition(" ")
+            if second:
+                self._joined.setdefault(first, {})[second] = meant
         self._key_words = frozenset(self._exact) | parts
-        self._known = self._key_words | self._ordinary | frozenset(self._same)
+        self._known = self._key_words | frozenset(ordinary) | frozenset(self._same) | frozenset(self._joined)
         neighbours: defaultdict[tuple[str, int], list[str]] = defaultdict(list)
         for word in sorted(self._key_words):
             if len(word) >= SHORTEST_FUZZY:
@@ -56,23 +61,38 @@ class Lexicon:
         self._neighbours = dict(neighbours)
         self.meant = lru_cache(REMEMBERED)(self._meant)
         self.atoms = lru_cache(REMEMBERED)(self._atoms)
-        self.number_atoms = lru_cache(REMEMBERED)(self._number_atoms)
 
-    def compounds(self, first: str) -> tuple[tuple[tuple[str, ...], int], ...]:
-        """Several-word entries beginning with this word, with their atoms."""
-        return self._compounds.get(first, ())
+    def joined(self, first: str, second: str) -> str | None:
+        """The one word that two stand for, as "can not" for "cant"; None for most."""
+        seconds = self._joined.get(first)
+        return seconds.get(second) if seconds else None
 
-    def _number_atoms(self, text: str) -> frozenset[int]:
-        try:
-            return frozenset(number for spread, number in self._numbers if spread.holds(text))
-        except ValueError:  # digits of other scripts with a stray separator
-            return frozenset()
+    def compounds(self, words: Sequence[str]) -> dict[int, list[tuple[int, int]]]:
+        """By atom, the stretches of a message that one of its several-word entries covers."""
+        found: dict[int, list[tuple[int, int]]] = {}
+        for place, word in enumerate(words):
+            entry = self._compounds.get(word)
+            if entry is None:
+                continue
+            lengths, atoms_of = entry
+            for length in lengths:
+                for atom in atoms_of.get(tuple(words[place : place + length]), ()):
+                    found.setdefault(atom, []).append((place, place + length))
+        return found
 
-    def _atoms(self, word: str) -> frozenset[int]:
-        found = set(self._exact.get(word, ()))
+    def _atoms(self, word: str) -> int:
+        if word[0].isdigit():
+            return self._number_atoms(word)
+        bits = self._exact.get(word, 0)
         for end in range(2, len(word) + 1):
-            found.update(self._beginnings.get(word[:end], ()))
-        return frozenset(found)
+            bits |= self._beginnings.get(word[:end], 0)
+        return bits
+
+    def _number_atoms(self, text: str) -> int:
+        try:
+            return sum({1 << number for spread, number in self._numbers if spread.holds(text)})
+        except ValueError:  # digits of other scripts with a stray separator
+            return 0
 
     def _meant(self, word: str) -> tuple[str, ...]:
         """The known word or words that a typed word stands for; itself if none is near."""

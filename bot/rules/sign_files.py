@@ -11,7 +11,7 @@ from typing import Annotated, Any
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from bot.domain.levels import Level
-from bot.domain.warning_match import Denial, Reach
+from bot.domain.warning_scope import Denial, Reach
 from bot.domain.warning_signs import Handling, Route, Stops
 from bot.errors import RefusedError
 

@@ -7,7 +7,7 @@ from typing import Final
 
 from bot.domain import warning_signs
 from bot.domain.levels import Level
-from bot.domain.warning_match import Denial
+from bot.domain.warning_scope import Denial
 from bot.domain.warning_signs import Combination, CueWords, Language, RuleFault, Saying, Sign, SignRules
 from bot.errors import RefusedError
 from bot.rules import sign_files
