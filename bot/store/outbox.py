@@ -48,6 +48,7 @@ _SOONEST = (
     .limit(200)
 )
 _HELD_UNTIL = select(func.max(_BUDGET.hold_until))
+_BUDGET_OF = select(tables.send_budget).where(_BUDGET.bot == bindparam("of_bot")).with_for_update()
 log = get()
 
 
@@ -110,6 +111,9 @@ def put(tx: Tx, letter: Letter, now: dt.datetime) -> bool:
 
 # Statements are built once for each set of kinds: building one costs more than running it.
 _AT = bindparam("at", type_=Instant)
+_TAKEN_AHEAD = (
+    update(tables.outbox).where(_OUTBOX.taken_at > bindparam("soon", type_=Instant)).values(taken_at=_AT)
+)
 _SPACED_BY = bindparam("spaced_by", type_=Instant)  # no chat's pause can end later, or the clock was set back
 
 
@@ -346,11 +350,10 @@ def permits(
     without asking here counts too. The budget stays locked until the end of the transaction, in which the
     messages are to be taken. 0 while the platform has asked for a pause.
     """
-    query = select(tables.send_budget).where(_BUDGET.bot == bot).with_for_update()
-    row = tx.connection.execute(query).first()
+    row = tx.connection.execute(_BUDGET_OF, {"of_bot": bot}).first()
     if row is None:
         tx.put_once(tables.send_budget, {"bot": bot}, "bot")
-        row = tx.connection.execute(query).one()
+        row = tx.connection.execute(_BUDGET_OF, {"of_bot": bot}).one()
     if row.hold_until is not None and row.hold_until > now:
         return 0
     _follow_clock_back(tx, now)
@@ -363,18 +366,23 @@ def permits(
 def _left(tx: Tx, bot: str, rate: float, kinds: Sequence[Kind], now: dt.datetime) -> int:
     """What a rate leaves in the second that ends now; longer where it allows less than one a second."""
     window_s = max(1.0, 1 / rate)
-    query = (
+    values = {"since": now - dt.timedelta(seconds=window_s), "of_bot": bot}
+    allowed = math.floor(rate * window_s + 1e-9)  # 0.8 * 30 are 24, whatever the machine makes of it
+    return allowed - (tx.connection.scalar(_taken_since(tuple(kinds)), values) or 0)
+
+
+@functools.cache
+def _taken_since(kinds: tuple[Kind, ...]) -> Select[int]:
+    return (
         select(func.count())
         .select_from(tables.outbox)
         .join(tables.chat, _CHAT.id == _OUTBOX.chat_id)
         .where(
-            _OUTBOX.taken_at > now - dt.timedelta(seconds=window_s),
+            _OUTBOX.taken_at > bindparam("since", type_=Instant),
             _OUTBOX.kind.in_([kind.value for kind in kinds]),
-            _CHAT.bot == bot,
+            _CHAT.bot == bindparam("of_bot"),
         )
     )
-    allowed = math.floor(rate * window_s + 1e-9)  # 0.8 * 30 are 24, whatever the machine makes of it
-    return allowed - (tx.connection.scalar(query) or 0)
 
 
 def _follow_clock_back(tx: Tx, now: dt.datetime) -> None:
@@ -382,8 +390,7 @@ def _follow_clock_back(tx: Tx, now: dt.datetime) -> None:
 
     Less than a second ahead is another worker's clock, and is left alone.
     """
-    ahead = _OUTBOX.taken_at > now + dt.timedelta(seconds=1)
-    tx.connection.execute(update(tables.outbox).where(ahead).values(taken_at=now))
+    tx.connection.execute(_TAKEN_AHEAD, {"at": now, "soon": now + dt.timedelta(seconds=1)})
 
 
 def hold(tx: Tx, bot: str, until: dt.datetime) -> None:
