@@ -26,6 +26,10 @@ from bot.domain.reading import Reading, Wish
 
 WEEK_DAYS = 7
 FULL, EMPTY = "●", "○"  # told apart by being filled, not by colour
+# Wishes that stand beside a count in one message; thanks or a yes beside one need no answer of their own.
+BESIDE_A_COUNT: frozenset[Wish] = frozenset(
+    {Wish.NO_MORE_TODAY, Wish.LATER, Wish.PAUSE, Wish.STOP, Wish.CALL_ME}
+)
 URGENT = (Level.EMERGENCY, Level.SAME_DAY)
 
 
@@ -122,7 +126,10 @@ def _report(view: ClientView, body: Text, level: Level | None) -> Turn:
         long = len(body.text) > safety.ALERT_WORDS
         return turn + (Turn((FileNote(body.text),)) if long else Turn())
     if read.sets is not None or read.symptoms:
-        return turn + _rest(view, read)
+        turn += _rest(view, read)
+        if read.wants is not None and read.wants in BESIDE_A_COUNT:
+            turn += _wish(counting.after(view, turn), read.wants, body.text)
+        return turn
     if read.wants is not None:
         return _wish(view, read.wants, body.text)
     return _unread(view, body.text)

@@ -100,6 +100,13 @@ def take_back_message(view: ClientView, message_id: int) -> tuple[ClientView, Tu
     return without, Turn(tuple(BookSets(report) for report in back))
 
 
+def after(view: ClientView, turn: Turn) -> ClientView:
+    """The view once a turn's reports are booked."""
+    booked_now = tuple(effect.report for effect in turn.effects if isinstance(effect, BookSets))
+    reports = (*view.reports, *booked_now)
+    return replace(view, reports=reports, book=fold(reports))
+
+
 def message_key(view: ClientView, message_id: int, place: int | str) -> str:
     """The key of what a message of hers booked; an edited one books under keys of its own."""
     return f"{view.chat_ref}.{message_id}.{place}"

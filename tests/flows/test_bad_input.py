@@ -51,7 +51,7 @@ def test_guessing_codes_is_slowed(scene: Scene) -> None:
 def test_a_stranger_and_a_group(scene: Scene) -> None:
     stranger = scene.room.person("Stranger")
     scene.room.start(stranger)
-    assert scene.last(stranger).startswith("Hello. I only talk with clients and therapists who were invited")
+    assert scene.last(stranger).startswith("Hello. I only talk with people whose clinic invited them.")
     group = int(scene.room.post("groups", title="Mothers", people=[stranger])["chat"])
     scene.room.say(stranger, "2 sets", chat=group)
     assert scene.last(stranger).startswith("I only talk in private")

@@ -142,3 +142,14 @@ def test_week(scene: Scene) -> None:
     text = scene.said(client, "/week")[0]
     assert text.splitlines()[7] == "Mon 2  ●●○  2 of 3"
     assert text.splitlines()[6] == "Sun 1  nothing planned"
+
+
+def test_a_count_and_a_wish_in_one_message(scene: Scene) -> None:
+    client = scene.enrol()
+    assert scene.said(client, "did 2, thats it for today") == [
+        "Noted: 2 of 3 today.",
+        "All right, no more today. I have 2 of 3.",
+    ]
+    before = len(scene.room.from_bot(client))
+    scene.room.move(to="2026-03-02T21:00:00Z")
+    assert len(scene.room.from_bot(client)) == before

@@ -25,7 +25,7 @@ SENTENCES = {
     ),
     "consent.ask": (
         "Before we start, please read this.\n\n"
-        "• I am a program. I remind you of what your therapist agreed with you and keep count of your answers.\n"
+        "• I am a program. I remind you of what you agreed with your therapist. I keep count of your answers.\n"
         "• Your therapist sees your answers once a week, and sooner if something sounds urgent.\n"
         "• Nobody watches this chat live. In an emergency call {emergency_number}.\n"
         "• I give no diagnosis. I am not assessed or registered as a medical device. "
@@ -130,7 +130,7 @@ SENTENCES = {
     # pause
     "pause.ask": "How long a break?",
     "pause.which": "Until which day? For instance: 14 March, or Friday.",
-    "pause.too_long": "I can take a break of at most 120 days, and only until a day to come. Which day?",
+    "pause.too_long": "A break can be at most 120 days long, and ends on a day to come. Which day?",
     "pause.button.until": "Until a day …",
     "pause.button": "{days} days",
     "pause.button.one": "1 day",
@@ -199,7 +199,7 @@ SENTENCES = {
     "times.none": "You have no plan yet, so there are no times to change.",
     "times.amount": (
         "I write at these times:\n{lines}\n\nAt most {number} messages a day. "
-        "Tap a time to change it or to tie it to a moment of yours, or choose how many messages you want."
+        "Tap a time to change it, or to tie it to a moment of yours. Or choose how many messages you want."
     ),
     "times.evening_only": (
         "Only the evening question, at the moment. Your times would be:\n{lines}\n\n"
@@ -228,8 +228,7 @@ SENTENCES = {
     "press.unknown": "That button does not belong to this chat. /help lists what I can do.",
     "group": "I only talk in private, never in a group. Please write to me in a chat of our own.",
     "stranger": (
-        "Hello. I only talk with clients and therapists who were invited by their clinic, "
-        "and nobody reads what you write here.\n"
+        "Hello. I only talk with people whose clinic invited them. Nobody reads what you write here.\n"
         "If you have an invite, open its link again.\n\n"
         "If you feel unwell or are worried, ring your doctor or midwife. "
         "In an emergency call your local emergency number."
