@@ -109,7 +109,8 @@ class Language:
     """Everything about a language that is not a sign.
 
     families: word families by name; two are required, `symptom` and `body`. same: other spellings and
-    shorthand with what they stand for. ordinary: words that are no slip of the pen. shams: what looks like
+    shorthand with what they stand for. slips: words whose misspellings are looked for. ordinary: words
+    that are right as they stand. shams: what looks like
     a denial and is none ("not only"). figures: figures of speech, whose words count for no sign. worse:
     words that say a known complaint has changed.
     """
@@ -117,6 +118,7 @@ class Language:
     code: str
     families: Mapping[str, tuple[str, ...]]
     same: Mapping[str, str]
+    slips: frozenset[str]
     ordinary: frozenset[str]
     fillers: frozenset[str]
     hard: frozenset[str]
@@ -393,7 +395,7 @@ def compile_rules(
     )
     shaping = language.fillers | language.stops | language.subjects | language.lead_ins
     shaping |= language.hard | language.soft | language.ands | language.ors | language.ordinary
-    lexicon = Lexicon(atoms.all, language.same, shaping)
+    lexicon = Lexicon(atoms.all, language.same, language.slips, shaping)
     engine = _Engine(
         lexicon=lexicon,
         grammar=grammar,

@@ -16,14 +16,25 @@ TWO_SLIPS_FROM: Final = 8
 SHORTEST_RUN_TOGETHER: Final = 7
 LONGEST_WORD: Final = 400
 REMEMBERED: Final = 20_000
+LETTERS_A_PIECE: Final = 3  # a stretch that falls into smaller bits is one word we do not know
 _LONGEST_PIECE: Final = 16
 
 
 class Lexicon:
     """Which atoms a word satisfies, as bits. Does not change, but for a bounded memory of past look-ups."""
 
-    def __init__(self, atoms: tuple[Atom, ...], same: Mapping[str, str], ordinary: Iterable[str]) -> None:
-        """Build it from the atoms of a rule set, other spellings, and ordinary words that are no slips."""
+    def __init__(
+        self,
+        atoms: tuple[Atom, ...],
+        same: Mapping[str, str],
+        slips: Iterable[str],
+        ordinary: Iterable[str],
+    ) -> None:
+        """Build it from the atoms of a rule set.
+
+        same: other spellings. slips: words whose misspellings are looked for. ordinary: words that are right
+        as they stand.
+        """
         exact: defaultdict[str, int] = defaultdict(int)
         beginnings: defaultdict[str, int] = defaultdict(int)
         compounds: defaultdict[str, dict[tuple[str, ...], list[int]]] = defaultdict(dict)
@@ -52,12 +63,11 @@ class Lexicon:
             first, _, second = pair.partition(" ")
             if second:
                 self._joined.setdefault(first, {})[second] = meant
-        self._key_words = frozenset(self._exact) | parts
-        self._known = self._key_words | frozenset(ordinary) | frozenset(self._same) | frozenset(self._joined)
+        self._known = frozenset(self._exact) | parts | frozenset(ordinary)
+        self._known |= frozenset(self._same) | frozenset(self._joined)
         neighbours: defaultdict[tuple[str, int], list[str]] = defaultdict(list)
-        for word in sorted(self._key_words):
-            if len(word) >= SHORTEST_FUZZY:
-                neighbours[word[0], len(word)].append(word)
+        for word in sorted(slips):
+            neighbours[word[0], len(word)].append(word)
         self._neighbours = dict(neighbours)
         self.meant = lru_cache(REMEMBERED)(self._meant)
         self.atoms = lru_cache(REMEMBERED)(self._atoms)
@@ -134,17 +144,20 @@ class Lexicon:
         """A run-together stretch cut into known words, fewest pieces first; empty if it cannot be cut."""
         if len(word) < SHORTEST_RUN_TOGETHER:
             return ()
+        most = len(word) // LETTERS_A_PIECE + 1
         best: list[tuple[str, ...] | None] = [()] + [None] * len(word)
         for end in range(1, len(word) + 1):
             for start in range(max(0, end - _LONGEST_PIECE), end):
                 before = best[start]
                 piece = word[start:end]
-                if before is None or not (piece in self._known or piece in "ai"):
+                if before is None or not (piece in self._known if len(piece) > 1 else piece in "ai"):
                     continue
                 known = best[end]
                 if known is None or _cost((*before, piece)) < _cost(known):
                     best[end] = (*before, piece)
         whole = best[len(word)] or ()
+        if len(whole) > most:
+            return ()
         return tuple(meant for piece in whole for meant in self._same.get(piece, (piece,)))
 
 

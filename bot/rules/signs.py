@@ -15,7 +15,7 @@ from bot.rules.sign_files import RulesFile, SignEntry
 
 FOLDER: Final = Path(__file__).parent / "sign_data"
 _WORD_LISTS: Final = frozenset(
-    {"ordinary", "fillers", "hard", "soft", "ands", "ors", "subjects", "stops", "lead_ins", "worse"}
+    {"slips", "ordinary", "fillers", "hard", "soft", "ands", "ors", "subjects", "stops", "lead_ins", "worse"}
 )
 
 
@@ -75,6 +75,7 @@ def _compiled(parts: list[RulesFile]) -> SignRules:
         code=codes[0],
         families=families,
         same=same,
+        slips=frozenset(lists["slips"]),
         ordinary=frozenset(lists["ordinary"]),
         fillers=frozenset(lists["fillers"]),
         hard=frozenset(lists["hard"]),
