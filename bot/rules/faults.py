@@ -1,6 +1,7 @@
 """From a library's report about a faulty file to one clear line for each fault."""
 
 import datetime as dt
+import re
 import tomllib
 from collections.abc import Callable, Collection, Iterator
 from pathlib import Path
@@ -13,6 +14,8 @@ from bot.errors import RefusedError
 
 NEAR_ENOUGH = 70.0  # of 100, rapidfuzz's default scorer; found by trying slips of the finger on field names
 LONGEST_SHOWN = 60
+_NOT_SHOWN = re.compile(r"[^\w .,:;+/()-]")
+_INSIDE = re.compile(r"([a-z0-9_]+(?:\.[a-z0-9_]+)*): ", re.ASCII)
 
 Place = tuple[int | str, ...]
 First = TypeVar("First")
@@ -76,8 +79,8 @@ def lines(error: ValidationError, kind: str, fields: Collection[str] = ()) -> It
     """Each fault as its place and one line: what is wrong, what was expected.
 
     kind: what the file is, as in "not a field of a prescription". fields: every name there is, for a hint. A
-    message of our own with several lines is several faults; one that opens with a field's name and a colon
-    belongs to that field.
+    message of our own with several lines is several faults; a line that opens with a place inside the field
+    and a colon, such as "0.on: too early", belongs there.
     """
     for fault in error.errors(include_url=False, include_input=False):
         place: Place = fault["loc"]
@@ -86,14 +89,17 @@ def lines(error: ValidationError, kind: str, fields: Collection[str] = ()) -> It
             hint = f"; did you mean {near}?" if near and near != place[-1] else ""
             yield place, f"not a field of {kind}{hint}"
         elif fault["type"] == "value_error":
-            yield from ((place, line) for line in str(fault["ctx"]["error"]).splitlines())
+            for said in str(fault["ctx"]["error"]).splitlines():
+                inside = _INSIDE.match(said)
+                steps = inside.group(1).split(".") if inside else []
+                yield (*place, *steps), said[inside.end() :] if inside else said
         else:
             yield place, _PLAIN.get(fault["type"], str(fault["msg"]))
 
 
 def dotted(place: Place) -> str:
-    """A place in a document, such as programme.contractions.0.hold_s."""
-    return ".".join(str(step) for step in place)
+    """A place in a document, such as programme.contractions.0.hold_s; always one short line."""
+    return ".".join(_NOT_SHOWN.sub("?", str(step))[:LONGEST_SHOWN] for step in place)
 
 
 def line(name: str, place: str, message: str) -> str:
