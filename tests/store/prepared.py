@@ -8,7 +8,7 @@ import sqlalchemy as sa
 
 from bot.domain.contacts import ClinicCard
 from bot.domain.people import Client, Clinic, Role, Staff, Stage
-from bot.store import migrate, people, vault
+from bot.store import migrate, people, tables, vault
 from bot.store.base import Store, Tx, open_engine, read_url
 from bot.store.ids import new_id
 
@@ -23,11 +23,16 @@ def at_head(url: str) -> None:
     engine.dispose()
 
 
-def open_store(url: str, now: dt.datetime, keys: str | None = None) -> Store:
-    """The store on a database with tables, its own key made. `keys`: as in DATA_KEYS, None for fresh ones."""
+def open_store(url: str, now: dt.datetime, keys: str | None = None, *, empty: bool = False) -> Store:
+    """The store on a database with tables, its own key made.
+
+    keys: as in DATA_KEYS, None for fresh ones. empty: whatever is in the tables goes first.
+    """
     masters = vault.parse_master_keys(keys or vault.new_master_key())
     store = Store(open_engine(read_url(url)), masters)
     with store.begin() as tx:
+        for table in reversed(tables.metadata.sorted_tables) if empty else ():
+            tx.connection.execute(sa.delete(table))
         tx.prepare_installation(now)
     return store
 
