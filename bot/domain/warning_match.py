@@ -11,7 +11,7 @@ from bot.domain.warning_notation import Element, Part, Phrase
 from bot.domain.warning_words import REMEMBERED, Lexicon
 
 AFTER_WORDS: Final = 7  # how far the second part of "a & b" may follow the first, fillers not counted
-BEFORE_WORDS: Final = 5  # and how far it may stand before it, in the same clause
+BEFORE_WORDS: Final = 5  # and how far it may stand before it
 MATCHES_TRIED: Final = 24  # bounds the work on a message that repeats one word for ever
 
 Span = tuple[int, int]
@@ -104,12 +104,8 @@ def read(text: str, lexicon: Lexicon, grammar: Grammar) -> Message:
             fresh = True
             continue
         if not fresh:
-            if piece in grammar.clauses.hard:
-                at_clause, at_sentence = at_clause + 1, at_sentence + 1
-            elif piece in grammar.clauses.soft or (
-                piece in grammar.clauses.joins and following in grammar.clauses.subjects
-            ):
-                at_clause += 1
+            joins = piece in grammar.clauses.joins and following in grammar.clauses.subjects
+            at_clause += joins or piece in grammar.clauses.breaks
         words.append(piece)
         clause.append(at_clause)
         sentence.append(at_sentence)
@@ -255,10 +251,8 @@ def _close(first: Places, second: Places, message: Message) -> bool:
         return False
     if second[0] > first[0]:
         gap_start, gap_end, limit = first[-1] + 1, second[0], AFTER_WORDS
-    elif message.clause[first[0]] == message.clause[second[-1]]:
-        gap_start, gap_end, limit = second[-1] + 1, first[0], BEFORE_WORDS
     else:
-        return False
+        gap_start, gap_end, limit = second[-1] + 1, first[0], BEFORE_WORDS
     return gap_start >= gap_end or message.cost(gap_start, gap_end) <= limit
 
 

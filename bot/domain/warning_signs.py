@@ -121,8 +121,7 @@ class Language:
     slips: frozenset[str]
     ordinary: frozenset[str]
     fillers: frozenset[str]
-    hard: frozenset[str]
-    soft: frozenset[str]
+    breaks: frozenset[str]
     ands: frozenset[str]
     ors: frozenset[str]
     subjects: frozenset[str]
@@ -384,7 +383,7 @@ def compile_rules(
     ):
         phrases.extend((each, role, 0) for each in compiled(role, "phrases", texts))
     grammar = Grammar(
-        clauses=Clauses(language.hard, language.soft, language.ands, language.subjects),
+        clauses=Clauses(language.breaks, language.ands, language.subjects),
         fillers=language.fillers,
         stops=language.stops,
         ands=language.ands,
@@ -394,7 +393,7 @@ def compile_rules(
         thieves=atoms.number("@body"),
     )
     shaping = language.fillers | language.stops | language.subjects | language.lead_ins
-    shaping |= language.hard | language.soft | language.ands | language.ors | language.ordinary
+    shaping |= language.breaks | language.ands | language.ors | language.ordinary
     lexicon = Lexicon(atoms.all, language.same, language.slips, shaping)
     engine = _Engine(
         lexicon=lexicon,

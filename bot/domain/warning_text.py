@@ -17,7 +17,8 @@ _LOOK_ALIKES: Final = {
     **dict(zip("ıłøđħßæœ", ("i", "l", "o", "d", "h", "ss", "ae", "oe"), strict=True)),
 }
 _APOSTROPHES: Final = "'\u2019\u2018`\u00b4\u02bc\uff07\u02b9\u02bb\u201b"
-_DASHES: Final = "\u2010\u2011\u2012\u2013\u2014\u2015\u2212-_"
+_HYPHENS: Final = "\u2010\u2011\u2212_"
+_DASHES: Final = "\u2012\u2013\u2014\u2015"
 _EMOJI: Final = {
     "🩸": "blood",
     "🤮": "vomiting",
@@ -41,6 +42,7 @@ _FOLD: Final = str.maketrans(
     {
         **_LOOK_ALIKES,
         **dict.fromkeys(_APOSTROPHES, ""),
+        **dict.fromkeys(_HYPHENS, "-"),
         **dict.fromkeys(_DASHES, " - "),
         **{sign: f" {word} " for sign, word in _EMOJI.items()},
         "&": " and ",
@@ -52,10 +54,12 @@ _FOLD: Final = str.maketrans(
     }
 )
 _PLAIN: Final = str.maketrans(
-    {**dict.fromkeys("'`", ""), "&": " and ", "*": "", "@": "a", "$": "s", "-": " - ", "_": " - "}
+    {**dict.fromkeys("'`", ""), "&": " and ", "*": "", "@": "a", "$": "s", "_": "-"}
 )
 _RUN: Final = re.compile(r"([a-z])\1{2,}")
 _OVER: Final = re.compile(r"\b(\d{2,3})\s*(?:over|on)\s*(\d{2,3})\b")
+_JOINED: Final = re.compile(r"(?<=[^\W_])-(?=[^\W_])")
+_DOTTED: Final = re.compile(r"\b(?:[a-z]\.){1,4}[a-z]\b")
 _SPACED: Final = re.compile(r"\b(?:[a-z] ){3,}[a-z]\b")
 _TOKEN: Final = re.compile(
     r"(?P<pair>\d+(?:/+\d+)+)"
@@ -63,32 +67,20 @@ _TOKEN: Final = re.compile(
     r"|(?P<number>\d+(?:[.,]\d+)?)"
     r"|(?P<word>[^\W\d_]+)"
     r"|(?P<hard>\.(?!\.)|[!?;\n]+)"
-    r"|(?P<soft>\.{2,}|,|(?<= )-+(?= )|[()])"
+    r"|(?P<soft>\.{2,}|,|-+|[()])"
 )
 _LEET: Final = str.maketrans("013457", "oieast")
 _MARKS: Final = frozenset({"Mn", "Me", "Cf", "Co", "Cn", "Cs"})
 
 
 @dataclass(frozen=True, slots=True)
-class Token:
-    """One word or number. `clause` and `sentence` count up from 0; `asked` when its sentence ends in "?"."""
-
-    word: str
-    clause: int
-    sentence: int
-    asked: bool
-
-
-@dataclass(frozen=True, slots=True)
 class Clauses:
-    """Words that start a new stretch of thought.
+    """Words that start a new clause.
 
-    hard: as good as a full stop ("but"). soft: like a comma ("because"). joins: a comma only when one of
-    `subjects` follows ("and my ...").
+    breaks: always ("but", "because"). joins: only when one of `subjects` follows ("and my ...").
     """
 
-    hard: frozenset[str]
-    soft: frozenset[str]
+    breaks: frozenset[str]
     joins: frozenset[str]
     subjects: frozenset[str]
 
@@ -105,7 +97,8 @@ def fold(text: str) -> str:
         bare = "".join(c for c in broken if unicodedata.category(c) not in _MARKS)
         folded = bare.casefold().translate(_FOLD)
     folded = _RUN.sub(r"\1\1", folded.replace("\r", "\n").replace("\u2028", "\n"))
-    folded = _OVER.sub(r"\1/\2", folded)
+    folded = _OVER.sub(r"\1/\2", _JOINED.sub(" ", folded))
+    folded = _DOTTED.sub(lambda found: found.group().replace(".", ""), folded)
     return _SPACED.sub(lambda found: found.group().replace(" ", ""), folded)
 
 

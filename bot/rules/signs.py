@@ -15,7 +15,7 @@ from bot.rules.sign_files import RulesFile, SignEntry
 
 FOLDER: Final = Path(__file__).parent / "sign_data"
 _WORD_LISTS: Final = frozenset(
-    {"slips", "ordinary", "fillers", "hard", "soft", "ands", "ors", "subjects", "stops", "lead_ins", "worse"}
+    {"slips", "ordinary", "fillers", "breaks", "ands", "ors", "subjects", "stops", "lead_ins", "worse"}
 )
 
 
@@ -78,8 +78,7 @@ def _compiled(parts: list[RulesFile]) -> SignRules:
         slips=frozenset(lists["slips"]),
         ordinary=frozenset(lists["ordinary"]),
         fillers=frozenset(lists["fillers"]),
-        hard=frozenset(lists["hard"]),
-        soft=frozenset(lists["soft"]),
+        breaks=frozenset(lists["breaks"]),
         ands=frozenset(lists["ands"]),
         ors=frozenset(lists["ors"]),
         subjects=frozenset(lists["subjects"]),
