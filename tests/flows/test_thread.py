@@ -70,8 +70,8 @@ def test_a_week_of_one_client(scene: Scene) -> None:
     room.move(to="2026-03-09T09:20:00Z")
     digest, picture = room.from_bot(therapist)[-2:]
     assert digest.text.startswith("Mon 2 Mar to Sun 8 Mar 2026: 1 client")
-    assert "4 to 19 of 21" in digest.text
-    assert "answered 2 of 7 days" in digest.text
+    assert "4 to 16 of 18" in digest.text
+    assert "answered 2 of 6 days, 1 day stopped" in digest.text
     assert picture.media == "photo"
     assert scene.sql("select count(*) from inbox where state <> 'handled'") == [(0,)]
 
