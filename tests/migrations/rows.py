@@ -3,6 +3,7 @@
 import datetime as dt
 import itertools
 import uuid
+from collections.abc import Sequence
 from typing import Any
 
 from sqlalchemy import Column, Connection, ForeignKeyConstraint, MetaData, Table, insert, select
@@ -20,11 +21,11 @@ def tables(connection: Connection) -> list[Table]:
     return [table for table in found.sorted_tables if table.name != "alembic_version"]
 
 
-def fill(connection: Connection) -> Rows:
-    """Put two rows into every table, with a value in every column; answers what was put."""
+def fill(connection: Connection, there: Sequence[Table]) -> Rows:
+    """Put two rows into each of these tables, with a value in every column; answers what was put."""
     numbers = itertools.count(1)
     put: Rows = {}
-    for table in tables(connection):
+    for table in there:
         parents = {
             constraint.column_keys[0]: constraint.elements[0].column
             for constraint in table.constraints
@@ -64,14 +65,20 @@ def value(column: Column[Any], number: int) -> Any:
     return made[kind]
 
 
-def read(connection: Connection) -> Rows:
-    """Every row of every table, in the order of the first column."""
+def empty(connection: Connection, there: Sequence[Table]) -> None:
+    """Take every row out, children first."""
+    for table in reversed(there):
+        connection.execute(table.delete())
+
+
+def read(connection: Connection, there: Sequence[Table]) -> Rows:
+    """Every row of these tables, in the order of the first column."""
     return {
         table.name: [
             dict(row._mapping)
             for row in connection.execute(select(table).order_by(next(iter(table.columns))))
         ]
-        for table in tables(connection)
+        for table in there
     }
 
 

@@ -69,27 +69,51 @@ def test_up_down_up_with_rows_in_every_table(engine: sa.Engine, script: Script) 
     if script.down_revision is not None:
         migrate.upgrade(engine, below(script))
     with engine.begin() as connection:
-        before_it = rows.fill(connection)
+        before_it = rows.fill(connection, rows.tables(connection))
     migrate.upgrade(engine, script.revision)
     with engine.begin() as connection:
-        kept = rows.read(connection)
-        assert rows.lost(before_it, kept) == []
-        for table in reversed(rows.tables(connection)):
-            connection.execute(table.delete())
-        full = rows.fill(connection)
-        assert all(len(found) == rows.EACH for found in rows.read(connection).values())
+        there = rows.tables(connection)
+        assert rows.lost(before_it, rows.read(connection, there)) == []
+        rows.empty(connection, there)
+        full = rows.fill(connection, there)
+        assert rows.lost(full, rows.read(connection, there)) == []
     migrate.downgrade(engine, below(script))
     with engine.begin() as connection:
-        kept = rows.read(connection)
+        kept = rows.read(connection, rows.tables(connection))
         given_up = GIVEN_UP.get(script.revision, set())
         assert rows.lost({name: put for name, put in full.items() if name not in given_up}, kept) == []
     migrate.upgrade(engine, script.revision)
     with engine.begin() as connection:
-        again = rows.read(connection)
-        assert rows.lost(kept, again) == []
-        for table in reversed(rows.tables(connection)):
-            connection.execute(table.delete())
-        rows.fill(connection)
+        assert rows.lost(kept, rows.read(connection, there)) == []
+        rows.empty(connection, there)
+        rows.fill(connection, there)
+
+
+def test_without_undoing_a_report_and_what_took_it_back_go_together(engine: sa.Engine) -> None:
+    """0002 down: the older program would count both. Another client's report of the same key stays."""
+    migrate.upgrade(engine, "0002")
+    with engine.begin() as connection:
+        there = rows.tables(connection)
+        put = rows.fill(connection, there)["set_report"]
+        (report,) = (table for table in there if table.name == "set_report")
+        connection.execute(report.delete())
+        hers, another = put[0], put[1]
+        made = [
+            {**hers, "key": "kept", "undoes": None},
+            {**hers, "key": "regretted", "undoes": None},
+            {**hers, "key": "undoing", "undoes": "regretted"},
+            {**another, "key": "regretted", "undoes": None},
+        ]
+        for number, row in enumerate(made, start=900):
+            row["id"] = rows.value(report.c.id, number)
+        connection.execute(report.insert(), made)
+    migrate.downgrade(engine, "0001")
+    with engine.begin() as connection:
+        left = connection.execute(sa.select(report.c.client_id, report.c.key).order_by(report.c.id)).all()
+    assert list(map(tuple, left)) == [
+        (hers["client_id"], "kept"),
+        (another["client_id"], "regretted"),
+    ]
 
 
 def test_a_lost_row_is_noticed() -> None:
@@ -195,7 +219,8 @@ def test_a_table_that_is_rebuilt_keeps_its_children(sqlite_engine: sa.Engine) ->
     """SQLite rebuilds a table to change it; with foreign keys on, dropping the old one would hurt others."""
     migrate.upgrade(sqlite_engine)
     with sqlite_engine.begin() as connection:
-        before = rows.fill(connection)
+        there = rows.tables(connection)
+        before = rows.fill(connection, there)
 
     def step(config: Config) -> None:
         with on_connection(config).batch_alter_table("clinic", recreate="always") as batch:
@@ -203,7 +228,7 @@ def test_a_table_that_is_rebuilt_keeps_its_children(sqlite_engine: sa.Engine) ->
 
     migrate._run(sqlite_engine, step)
     with sqlite_engine.begin() as connection:
-        assert rows.lost(before, rows.read(connection)) == []
+        assert rows.lost(before, rows.read(connection, there)) == []
         assert connection.exec_driver_sql("PRAGMA foreign_keys").scalar() == 1
     assert ("country", "VARCHAR(3)", False, None) in shape(sqlite_engine)["clinic"]["columns"]
 
@@ -212,7 +237,8 @@ def test_a_step_that_orphans_rows_is_undone(sqlite_engine: sa.Engine) -> None:
     """Foreign keys are off during a step, checked after it, and on again whatever came of it."""
     migrate.upgrade(sqlite_engine)
     with sqlite_engine.begin() as connection:
-        before = rows.fill(connection)
+        there = rows.tables(connection)
+        before = rows.fill(connection, there)
 
     def step(config: Config) -> None:
         on_connection(config).execute(sa.delete(tables.clinic))
@@ -221,7 +247,7 @@ def test_a_step_that_orphans_rows_is_undone(sqlite_engine: sa.Engine) -> None:
         migrate._run(sqlite_engine, step)
     assert str(refused.value) == "the migration would leave rows without their parents; nothing was changed"
     with sqlite_engine.begin() as connection:
-        assert rows.read(connection) == before
+        assert rows.read(connection, there) == before
         assert connection.exec_driver_sql("PRAGMA foreign_keys").scalar() == 1
 
 
