@@ -124,7 +124,7 @@ SENTENCES = {
     "check_in.doming": "A ridge down the middle of your tummy on effort, in the last seven days?",
     "check_in.option": "{label}",
     "check_in.skip": "Skip",
-    "check_in.thanks": "Thank you. Your therapist sees this on {digest_day}.",
+    "check_in.thanks": "Thank you, that was all. Your therapist sees all your answers on {digest_day}.",
     "check_in.old": "That question is from {day}. I noted your answer for that day.",
     "check_in.none": "There are no questions in your plan just now. You can write what you noticed.",
     # pause
@@ -140,7 +140,7 @@ SENTENCES = {
         "Your reminders are paused until your therapist starts them again.\n"
         "If you want to talk to her, ring {number_now}. In an emergency call {emergency_number}."
     ),
-    "resume.not_paused": "There is no break just now. So far today: {done} of {sets}.",
+    "resume.not_paused": "Good to hear from you. Your reminders are on. So far today: {done} of {sets}.",
     "resumed.by_therapist": "Your therapist has started your reminders again. /today shows where you are.",
     # status and help
     "today": "Today: {done} of {sets}.\nI write at {times}.{pause}",
@@ -185,7 +185,7 @@ SENTENCES = {
     "unread.rest": (
         "The rest of your message I could not read. Your therapist sees it on {digest_day}; sooner: {number_now}."
     ),
-    "thanks": "Thank you.",
+    "thanks": "Good to hear from you.",
     "noted": "Noted. Your therapist sees it with her next digest.",
     "call_me": (
         "I have asked your therapist to ring you, in clinic hours, from {opening} on.\n"
@@ -221,7 +221,8 @@ SENTENCES = {
     "times.chosen_evening": "All right, only the evening question from here on.",
     "media": (
         "Nobody can see or hear that: I do not open pictures, recordings or files.\n"
-        "Please write it in words, or ring {number_now}. In an emergency call {emergency_number}."
+        "Please write it in words, or ring {number_now}. In an emergency call {emergency_number}.\n"
+        "Your therapist sees on {digest_day} that it came."
     ),
     "command.unknown": "I do not know that command. /help lists what I can do.",
     "press.old": "That button is from an earlier message. A number reaches me at any time.",
