@@ -56,6 +56,7 @@ _FOLD: Final = str.maketrans(
 _PLAIN: Final = str.maketrans(
     {**dict.fromkeys("'`", ""), "&": " and ", "*": "", "@": "a", "$": "s", "_": "-"}
 )
+_WILL: Final = re.compile(r"(?<=[a-z])['\u2019`]ll\b", re.IGNORECASE)  # or "I'll" would read "ill"
 _RUN: Final = re.compile(r"([a-z])\1{2,}")
 _OVER: Final = re.compile(r"\b(\d{2,3})\s*(?:over|on)\s*(\d{2,3})\b")
 _JOINED: Final = re.compile(r"(?<=[^\W_])-(?=[^\W_])")
@@ -87,6 +88,7 @@ class Clauses:
 
 def fold(text: str) -> str:
     """The text in lower case with look-alikes, marks, emoji, apostrophes and invisible characters folded."""
+    text = _WILL.sub(" will", text)
     if text.isascii():
         plain = text.lower().translate(_PLAIN)
         folded = plain if plain.isprintable() else "".join(filter(_is_seen, plain))
