@@ -10,15 +10,24 @@ from bot.commands import (
     add_fallback,
     add_therapist,
     agenda,
+    catalogue,
+    check,
+    dose,
+    gates,
     invite,
     migrate,
     new_key,
+    prescribe,
     read,
+    schema,
     serve,
 )
 from bot.errors import RefusedError
 
-VERBS = (new_key, migrate, add_clinic, add_therapist, add_fallback, add_client, invite, serve, read, agenda)
+VERBS = (
+    *(new_key, migrate, add_clinic, add_therapist, add_fallback, add_client, invite, serve, prescribe),
+    *(check, dose, gates, schema, catalogue, read, agenda),
+)
 REFUSED = 2
 
 

@@ -7,7 +7,7 @@ from typing import assert_never
 from bot.conversation.copy.en_prescribing import PHRASES
 from bot.domain.changes import Change, Changed, Days, Of
 from bot.domain.dose import Dose, Figures, NotProposed, Proposal
-from bot.domain.exercises import Catalogue, Counted
+from bot.domain.exercises import Catalogue, Counted, Exercise, Load
 from bot.domain.gating import Condition, Decision, GateState, Lack, Reason, Record
 from bot.domain.prescription import Adjunct, Contractions, Position, Prescription
 
@@ -90,6 +90,43 @@ def gates(decisions: Iterable[Decision], catalogue: Catalogue) -> tuple[str, ...
         lines.append(say("state.ready-for-review", titles=", ".join(ready)))
     lines += (say("state.not-yet", titles=", ".join(titles), reasons=why) for why, titles in waiting.items())
     return tuple(lines)
+
+
+def standing(decisions: Sequence[Decision], catalogue: Catalogue) -> tuple[str, ...]:
+    """The same, with the exercises that need no gate in front."""
+    free = [
+        catalogue.title(decision.exercise)
+        for decision in decisions
+        if decision.state is GateState.ALLOWED and decision.release is None
+    ]
+    lines = gates(decisions, catalogue)
+    return (say("state.no-gate", titles=", ".join(free)), *lines) if free else lines
+
+
+def exercise_line(one: Exercise) -> str:
+    """An exercise in one line."""
+    return say("exercise.line", id=one.id, title=one.title, loads=_loads(one))
+
+
+def exercise(one: Exercise) -> tuple[str, ...]:
+    """An exercise in full."""
+    return (
+        exercise_line(one),
+        say("exercise.positions", positions=", ".join(one.positions)),
+        say("exercise.counted", counted=say(f"counted.{one.counted.value}")),
+        *(say("exercise.equipment", thing=it.thing, stand_in=it.stand_in) for it in one.equipment),
+        *(say("exercise.cue", cue=cue) for cue in one.cues),
+        *(say("exercise.stop-if", sign=sign) for sign in one.stop_if),
+        *([one.getting_up] if one.getting_up else []),
+        *([say("exercise.easier", easier=one.easier)] if one.easier else []),
+    )
+
+
+def _loads(one: Exercise) -> str:
+    if not one.loads:
+        return say("exercise.no-load")
+    loads = (say(f"load.{load.value}") for load in Load if load in one.loads)
+    return say("exercise.load", loads=", ".join(loads))
 
 
 def _released(decision: Decision, title: str) -> str:

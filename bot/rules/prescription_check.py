@@ -8,12 +8,14 @@ from bot.domain import gating
 from bot.domain.gating import GateState, Record
 from bot.errors import RefusedError
 from bot.rules import faults
-from bot.rules.prescribing import Rules
 from bot.rules.prescription_models import PrescriptionFile
 from bot.rules.prescription_values import record as record_of
+from bot.rules.rulebook import Rulebook
 
 
-def refuse_unless_fit(file: PrescriptionFile, rules: Rules, name: str, known: Record | None = None) -> None:
+def refuse_unless_fit(
+    file: PrescriptionFile, rules: Rulebook, name: str, known: Record | None = None
+) -> None:
     """Raise RefusedError, a line for each exercise that no gate lets through; `name` stands in front.
 
     known: what else is known of the client, such as alerts that are open, instead of the file's own record.
@@ -24,7 +26,7 @@ def refuse_unless_fit(file: PrescriptionFile, rules: Rules, name: str, known: Re
 
 
 def unfit(
-    file: PrescriptionFile, rules: Rules, known: Record | None = None
+    file: PrescriptionFile, rules: Rulebook, known: Record | None = None
 ) -> Iterator[tuple[faults.Place, str]]:
     """Each place of a prescription that a gate stands against, and why, on the day it starts."""
     record = known or record_of(file)
@@ -36,7 +38,7 @@ def unfit(
 
 
 def _gated(
-    file: PrescriptionFile, rules: Rules, record: Record, on: dt.date
+    file: PrescriptionFile, rules: Rulebook, record: Record, on: dt.date
 ) -> Iterator[tuple[faults.Place, str]]:
     for index, entry in enumerate(file.programme.adjuncts):
         exercise = rules.catalogue.exercises.get(entry.exercise)

@@ -8,12 +8,12 @@ from typing import Any
 from pydantic import ValidationError
 
 from bot.errors import RefusedError
-from bot.rules import faults, prescribing, prescription_check
-from bot.rules.prescribing import Rules
+from bot.rules import faults, prescription_check, rulebook
 from bot.rules.prescription_fields import Context
 from bot.rules.prescription_models import PrescriptionFile
 from bot.rules.prescription_text import to_text
 from bot.rules.prescription_values import prescription, record
+from bot.rules.rulebook import Rulebook
 
 __all__ = [
     "PrescriptionFile",
@@ -33,32 +33,34 @@ EXPECTED = "a prescription in TOML"
 _FIELDS = faults.field_names(PrescriptionFile)
 
 
-def read(path: Path, rules: Rules | None = None, today: dt.date | None = None) -> PrescriptionFile:
+def read(path: Path, rules: Rulebook | None = None, today: dt.date | None = None) -> PrescriptionFile:
     """The prescription in a file, fit to be put in force: no gate stands against it on its first day.
 
     rules: exercises and limits, None for the packaged ones. today: no finding may be dated after it, None
     where the day is not known. Raises RefusedError with one line for each fault: the file, the field, what is
     wrong and was expected.
     """
-    rules = rules or prescribing.packaged()
+    rules = rules or rulebook.packaged()
     file = read_any(path, rules, today)
     prescription_check.refuse_unless_fit(file, rules, str(path))
     return file
 
 
-def read_any(path: Path, rules: Rules | None = None, today: dt.date | None = None) -> PrescriptionFile:
+def read_any(path: Path, rules: Rulebook | None = None, today: dt.date | None = None) -> PrescriptionFile:
     """The same, whether or not a gate stands against it: to look at, not to put in force."""
     return parse(faults.read_text(path, LARGEST_FILE_BYTES, EXPECTED), str(path), rules, today)
 
 
-def parse(text: str, name: str, rules: Rules | None = None, today: dt.date | None = None) -> PrescriptionFile:
+def parse(
+    text: str, name: str, rules: Rulebook | None = None, today: dt.date | None = None
+) -> PrescriptionFile:
     """The prescription in a text, whether or not a gate stands against it; `name` leads every fault."""
     document = faults.read_toml(text, name, EXPECTED)
-    return from_document(document, name, rules or prescribing.packaged(), today)
+    return from_document(document, name, rules or rulebook.packaged(), today)
 
 
 def from_document(
-    document: Mapping[str, Any], name: str, rules: Rules | None = None, today: dt.date | None = None
+    document: Mapping[str, Any], name: str, rules: Rulebook | None = None, today: dt.date | None = None
 ) -> PrescriptionFile:
     """The prescription in a parsed document, whether or not a gate stands against it.
 

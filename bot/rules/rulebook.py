@@ -21,7 +21,7 @@ EXPECTED = "a clinic's own exercises and limits in TOML"
 
 
 @dataclass(frozen=True, slots=True)
-class Rules:
+class Rulebook:
     """Exercises, limits and figures in force."""
 
     catalogue: Catalogue
@@ -38,12 +38,12 @@ class OwnFile(Strict):
 
 
 @functools.cache
-def packaged() -> Rules:
+def packaged() -> Rulebook:
     """What travels with the program."""
-    return Rules(exercises.load(), *limits.load())
+    return Rulebook(exercises.load(), *limits.load())
 
 
-def with_own(path: Path | None) -> Rules:
+def with_own(path: Path | None) -> Rulebook:
     """The packaged rules, or those with a clinic's own file.
 
     Raises RefusedError with a line for each fault: file, exercise or limit, field, reason.
@@ -59,4 +59,16 @@ def with_own(path: Path | None) -> Rules:
         lambda: exercises.with_own(own.exercise, own.reword, name),
         lambda: limits.load(own.limits, f"{name}: limits"),
     )
-    return Rules(catalogue, *set_otherwise)
+    return Rulebook(catalogue, *set_otherwise)
+
+
+def own_schema() -> dict[str, Any]:
+    """The JSON Schema of a clinic's own file, the limits with every field left open."""
+    made = OwnFile.model_json_schema()
+    own = limits.LimitsFile.model_json_schema()
+    for part in (own, *own["$defs"].values()):
+        if "value" not in part.get("properties", {}):  # a figure is given whole, with its source
+            part.pop("required", None)
+    made["$defs"] |= own.pop("$defs")
+    made["properties"]["limits"] = own
+    return made
