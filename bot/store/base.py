@@ -15,7 +15,7 @@ from sqlalchemy import Connection, Engine, Insert, create_engine, event, func, i
 from sqlalchemy import Table as SqlTable
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.engine import URL, make_url
-from sqlalchemy.exc import ArgumentError, OperationalError
+from sqlalchemy.exc import ArgumentError, DatabaseError, OperationalError
 from sqlalchemy.pool import ConnectionPoolEntry
 from sqlalchemy.sql.dml import ReturningInsert
 
@@ -49,7 +49,7 @@ def read_url(text: str) -> URL:
     if url.drivername in {"postgres", "postgresql", "postgresql+psycopg"}:
         return url.set(drivername="postgresql+psycopg")
     if url.drivername == "sqlite" and url.database and url.database != ":memory:":
-        return url
+        return url.set(database=str(Path(url.database).expanduser()))
     raise SettingsError(
         f"DATABASE_URL: {url.drivername} is not supported; expected sqlite:///FILE or postgresql://...",
     )
@@ -60,13 +60,17 @@ def open_engine(url: URL, *, checkpoints: bool = True) -> Engine:
 
     SQLite: one connection that writes, WAL, every commit on disk before it counts as done (synchronous FULL),
     BEGIN IMMEDIATE so that a reading transaction can always go on to write. PostgreSQL: sessions in UTC.
-    Errors never show the values that were bound.
+    Errors never show the values that were bound. Raises RefusedError where the file's folder cannot be made.
 
     checkpoints: whether this process may move SQLite's log into the file while others are at work; `serve`
     alone does, a short verb beside it does not.
     """
     if url.drivername == "sqlite":
-        Path(str(url.database)).expanduser().parent.mkdir(parents=True, exist_ok=True)
+        folder = Path(str(url.database)).parent
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise RefusedError(f"DATABASE_URL: {folder} cannot be made ({error.strerror})") from None
         engine = create_engine(
             url,
             pool_size=1,
@@ -123,7 +127,9 @@ def failures_named(engine: Engine) -> Iterator[None]:
     """Turn a database that cannot be reached or opened into one line that names the setting."""
     try:
         yield
-    except OperationalError as error:
+    except DatabaseError as error:
+        if type(error) not in {OperationalError, DatabaseError}:
+            raise  # a fault of ours, not of the address
         where = engine.url.render_as_string(hide_password=True)
         reason = str(error.orig).strip().splitlines()[0] if error.orig else "no answer"
         raise RefusedError(f"DATABASE_URL: {where} cannot be used ({reason})") from None

@@ -16,7 +16,7 @@ def hold(url: URL) -> IO[bytes] | None:
     """
     if url.drivername != "sqlite":
         return None
-    path = Path(f"{Path(str(url.database)).expanduser()}.lock")
+    path = Path(f"{url.database}.lock")
     path.parent.mkdir(parents=True, exist_ok=True)
     handle = path.open("ab")
     try:

@@ -44,6 +44,14 @@ def test_another_address_is_refused_without_being_shown(text: str) -> None:
     assert "secret" not in str(refused.value)
 
 
+def test_the_home_folder_may_be_written_short(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setenv("HOME", str(tmp_path))
+    engine = open_engine(read_url("sqlite:///~/kept/bot.sqlite3"))
+    with engine.begin():
+        assert (tmp_path / "kept" / "bot.sqlite3").exists()
+    engine.dispose()
+
+
 def test_a_database_that_cannot_be_used_is_named_without_its_password(tmp_path: Path) -> None:
     engine = open_engine(read_url(f"postgresql://u:secret@/none?host={tmp_path}"))
     with pytest.raises(RefusedError) as refused, failures_named(engine):
@@ -51,6 +59,39 @@ def test_a_database_that_cannot_be_used_is_named_without_its_password(tmp_path: 
     assert str(refused.value).startswith("DATABASE_URL: postgresql+psycopg://u:***@/none?host=")
     assert "secret" not in str(refused.value)
     engine.dispose()
+
+
+def refusal(engine: sa.Engine) -> str:
+    with pytest.raises(RefusedError) as refused, failures_named(engine), engine.begin():
+        pass
+    engine.dispose()
+    return str(refused.value)
+
+
+def test_a_file_that_is_no_database_is_named(tmp_path: Path) -> None:
+    path = tmp_path / "notes.txt"
+    path.write_text("not a database, and longer than the head of one: " + "words " * 40)
+    expected = f"DATABASE_URL: sqlite:///{path} cannot be used (file is not a database)"
+    assert refusal(open_engine(read_url(f"sqlite:///{path}"))) == expected
+    path.unlink()
+    path.mkdir()
+    expected = f"DATABASE_URL: sqlite:///{path} cannot be used (unable to open database file)"
+    assert refusal(open_engine(read_url(f"sqlite:///{path}"))) == expected
+
+
+def test_a_folder_that_cannot_be_made_is_named(tmp_path: Path) -> None:
+    (tmp_path / "taken").write_text("a file")
+    with pytest.raises(RefusedError) as refused:
+        open_engine(read_url(f"sqlite:///{tmp_path}/taken/deeper/bot.sqlite3"))
+    assert str(refused.value) == f"DATABASE_URL: {tmp_path}/taken/deeper cannot be made (Not a directory)"
+
+
+def test_a_fault_of_ours_is_not_put_down_to_the_address(store: Store) -> None:
+    row = sa.insert(tables.send_budget).values(bot="1")
+    with store.begin() as tx:
+        tx.connection.execute(row)
+    with pytest.raises(sa.exc.IntegrityError), failures_named(store.engine), store.begin() as tx:
+        tx.connection.execute(row)
 
 
 def test_an_sqlite_file_is_opened_with_our_habits(sqlite_store: Store) -> None:
