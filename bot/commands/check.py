@@ -25,7 +25,9 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         prescriptions.print_json({"ok": all(one["ok"] for one in checked), "files": checked})
     else:
-        print("\n\n".join(prescriptions.in_words(one) for one in checked if one["ok"]))
+        for one in checked:
+            if one["ok"]:
+                print(prescriptions.in_words(one), end="\n\n")
     faults = [fault for one in checked for fault in one["faults"]]
     if faults:
         raise RefusedError(*faults)

@@ -10,6 +10,8 @@ if TYPE_CHECKING:
     from bot.rules.prescription_models import PrescriptionFile
     from bot.rules.rulebook import Rulebook
 
+FARTHEST_EAST = dt.timezone(dt.timedelta(hours=14))
+
 
 def add_day(parser: argparse.ArgumentParser, about: str) -> None:
     """The day that stands for today."""
@@ -33,11 +35,11 @@ def add_json(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="print one JSON object")
 
 
-def today() -> dt.date:
-    """The day it is, in UTC: these files may be read anywhere."""
+def today(zone: dt.tzinfo = FARTHEST_EAST) -> dt.date:
+    """The day it is in a zone; without one, the latest day it is anywhere."""
     from bot.clock import SystemClock  # noqa: PLC0415 - see the package
 
-    return SystemClock().now().date()
+    return SystemClock().now().astimezone(zone).date()
 
 
 def print_json(document: object, indent: int | None = None) -> None:

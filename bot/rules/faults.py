@@ -82,8 +82,14 @@ def lines(error: ValidationError, kind: str, fields: Collection[str] = ()) -> It
     message of our own with several lines is several faults; a line that opens with a place inside the field
     and a colon, such as "0.on: too early", belongs there.
     """
-    for fault in error.errors(include_url=False, include_input=False):
+    found = error.errors(include_url=False, include_input=False)
+    places = [fault["loc"] for fault in found]
+    for fault in found:
         place: Place = fault["loc"]
+        if fault["type"] == "too_short" and any(
+            one != place and one[: len(place)] == place for one in places
+        ):
+            continue  # its entries are there, and at fault themselves
         if fault["type"] == "extra_forbidden":
             near = nearest(str(place[-1]), fields)
             hint = f"; did you mean {near}?" if near and near != place[-1] else ""
@@ -93,6 +99,9 @@ def lines(error: ValidationError, kind: str, fields: Collection[str] = ()) -> It
                 inside = _INSIDE.match(said)
                 steps = inside.group(1).split(".") if inside else []
                 yield (*place, *steps), said[inside.end() :] if inside else said
+        elif fault["type"] in {"too_short", "too_long"}:
+            least, most = fault["ctx"].get("min_length"), fault["ctx"].get("max_length")
+            yield place, f"expected at least {least}" if least else f"expected at most {most}"
         else:
             yield place, _PLAIN.get(fault["type"], str(fault["msg"]))
 
