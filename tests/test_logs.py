@@ -29,6 +29,7 @@ from bot.domain.delivery import Kind
 from bot.errors import DeadTokenError
 from bot.jobs.running import Running
 from bot.jobs.ticks import make_ticker
+from bot.rules import signs
 from bot.service.accept import Received
 from bot.service.deliver import Outgoing
 from bot.service.office import Office
@@ -41,7 +42,6 @@ from demo.room_client import RoomClient, start_room
 from tests.fixtures.clock import MovableClock
 from tests.fixtures.databases import Fresh
 from tests.fixtures.waiting import until
-from tests.jobs.conftest import no_rules
 from tests.store import prepared
 
 CHECKOUT = Path(__file__).resolve().parents[1]
@@ -379,7 +379,7 @@ def test_handling_and_ticks_give_nothing_away(store: Store, clock: MovableClock,
         raise ValueError(f"{out.chat}: {out.text} {TEXT}")
 
     async def scene() -> None:
-        office = Office(store.begin, clock, no_rules(), "4200001", uuid.uuid4(), alone=True)
+        office = Office(store.begin, clock, signs.load(), "4200001", uuid.uuid4(), alone=True)
         service = Running(office, refuse, parse, 30.0)
         batch = [Received(number, 7, json.dumps(raw).encode()) for number, raw in ((1, garbage), (2, good))]
         await service.accept(batch)

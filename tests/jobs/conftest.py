@@ -12,8 +12,9 @@ import pytest
 
 from bot.conversation.speech import Say, to_json
 from bot.domain.delivery import Kind, Result, Sent, State
-from bot.domain.warning_signs import Language, SignRules, compile_rules
+from bot.domain.warning_signs import SignRules
 from bot.jobs.running import Running
+from bot.rules import signs
 from bot.service.accept import Received
 from bot.service.deliver import Outgoing
 from bot.service.office import Office
@@ -27,30 +28,6 @@ from tests.store import prepared
 
 BOT = "4200001"
 ORLA = 5_000_000_001
-
-
-def no_rules() -> SignRules:
-    """Rules that hear nothing: no flow of these tests depends on a sign."""
-    nothing: frozenset[str] = frozenset()
-    language = Language(
-        code="en",
-        families={"symptom": ("pain",), "body": ("arm",)},
-        same={},
-        ordinary=nothing,
-        fillers=nothing,
-        hard=nothing,
-        soft=nothing,
-        ands=nothing,
-        ors=nothing,
-        subjects=nothing,
-        stops=nothing,
-        lead_ins=nothing,
-        cues=(),
-        shams=(),
-        figures=(),
-        worse=(),
-    )
-    return compile_rules("none", language, (), ())
 
 
 @dataclass
@@ -140,7 +117,7 @@ def update(number: int, text: str = "hello", sender: int = ORLA) -> Received:
 
 @pytest.fixture(scope="session")
 def rules() -> SignRules:
-    return no_rules()
+    return signs.load()
 
 
 def _house(url: str, clock: MovableClock, rules: SignRules, stack: ExitStack) -> House:
