@@ -80,6 +80,6 @@ def typed(body: Body) -> str | None:
         case Media(caption=caption):
             return caption or None
         case Command(name=name, argument=argument):
-            return f"/{name} {argument}" if argument else None
+            return f"{name.replace('_', ' ')} {argument}".strip()
         case _:
             return None

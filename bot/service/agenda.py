@@ -23,6 +23,7 @@ from bot.store.base import Tx
 from bot.store.diary import TrackRow, UnaskedRow
 
 MEMORY = dt.timedelta(days=45)  # how far back the agenda looks
+LOOK_AGAIN = dt.timedelta(minutes=10)
 log = get()
 
 
@@ -74,7 +75,12 @@ def run(office: Office, limit: int = 50) -> int:
     with office.begin() as tx:
         due = diary.tracks_due(tx, now, limit)
         for row in due:
-            _look(tx, row, now)
+            try:
+                with tx.attempt():
+                    _look(tx, row, now)
+            except Exception as error:  # noqa: BLE001 - one client's fault must not silence the others
+                log.error("look_failed", client=str(row.client_id), error=type(error).__name__)  # noqa: TRY400 - no texts in logs
+                diary.change_track(tx, row.client_id, next_at=now + LOOK_AGAIN)
     return len(due)
 
 

@@ -12,12 +12,15 @@ from bot.domain.alerts import Alert, Telling, To
 from bot.domain.delivery import Kind
 from bot.domain.levels import Level
 from bot.domain.people import Client, Clinic, Role, Staff
+from bot.logs import get
 from bot.service import post
 from bot.service.office import Office
 from bot.store import alerts, chats, people
 from bot.store.base import Tx
 from bot.store.ids import new_id
 
+TRY_AGAIN = dt.timedelta(minutes=1)
+log = get()
 SAME_ALERT = dt.timedelta(hours=1)  # the same sign within this joins the open alert instead of a new one
 
 
@@ -107,8 +110,13 @@ def watch(office: Office, limit: int = 50) -> int:
     with office.begin() as tx:
         due = alerts.due(tx, now, limit)
         for alert in due:
-            client = people.client_by_id(tx, alert.client_id)
-            advance(tx, alert, client, people.clinic_by_id(tx, client.clinic_id), now)
+            try:
+                with tx.attempt():
+                    client = people.client_by_id(tx, alert.client_id)
+                    advance(tx, alert, client, people.clinic_by_id(tx, client.clinic_id), now)
+            except Exception as error:  # noqa: BLE001 - one alert's fault must not hold up the others
+                log.error("alert_failed", alert=str(alert.id), error=type(error).__name__)  # noqa: TRY400 - no texts in logs
+                alerts.change(tx, alert.id, next_step_at=now + TRY_AGAIN)
     return len(due)
 
 

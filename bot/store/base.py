@@ -184,6 +184,10 @@ class Tx:
         """Whether this is SQLite, where a transaction that writes is alone."""
         return self.connection.dialect.name == "sqlite"
 
+    def attempt(self) -> AbstractContextManager[object]:
+        """A part of the transaction that can fail alone: raising undoes the part and nothing else."""
+        return self.connection.begin_nested()
+
     def make_key(self, owner: uuid.UUID, now: dt.datetime) -> None:
         """Give a person, clinic or the installation a data key of its own."""
         data_key = vault.new_data_key()
