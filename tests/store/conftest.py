@@ -3,8 +3,9 @@
 from collections.abc import Iterator
 
 import pytest
+import sqlalchemy as sa
 
-from bot.store.base import Store
+from bot.store.base import Store, open_engine, read_url
 from tests.fixtures import postgresql
 from tests.fixtures.clock import MovableClock
 from tests.fixtures.databases import Fresh
@@ -20,18 +21,18 @@ def sqlite_store(fresh_sqlite: Fresh, clock: MovableClock) -> Iterator[Store]:
 
 
 @pytest.fixture(scope="session")
-def _postgresql_tables(postgresql_server: postgresql.Server) -> str:
+def _postgresql_engine(postgresql_server: postgresql.Server) -> Iterator[sa.Engine]:
     url = postgresql_server.url(postgresql_server.create())
     prepared.at_head(url)
-    return url
+    engine = open_engine(read_url(url))
+    yield engine
+    engine.dispose()
 
 
 @pytest.fixture
-def postgresql_store(_postgresql_tables: str, clock: MovableClock) -> Iterator[Store]:
-    """An empty store on PostgreSQL. Emptying one database is five times quicker than making one."""
-    store = prepared.open_store(_postgresql_tables, clock.now(), empty=True)
-    yield store
-    store.close()
+def postgresql_store(_postgresql_engine: sa.Engine, clock: MovableClock) -> Store:
+    """An empty store on PostgreSQL. Emptying one database is many times quicker than making one."""
+    return prepared.empty_store(_postgresql_engine, clock.now())
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])

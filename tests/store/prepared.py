@@ -23,16 +23,21 @@ def at_head(url: str) -> None:
     engine.dispose()
 
 
-def open_store(url: str, now: dt.datetime, keys: str | None = None, *, empty: bool = False) -> Store:
-    """The store on a database with tables, its own key made.
-
-    keys: as in DATA_KEYS, None for fresh ones. empty: whatever is in the tables goes first.
-    """
+def open_store(url: str, now: dt.datetime, keys: str | None = None) -> Store:
+    """The store on a database with tables, its own key made. `keys`: as in DATA_KEYS, None for fresh ones."""
     masters = vault.parse_master_keys(keys or vault.new_master_key())
     store = Store(open_engine(read_url(url)), masters)
     with store.begin() as tx:
-        for table in reversed(tables.metadata.sorted_tables) if empty else ():
-            tx.connection.execute(sa.delete(table))
+        tx.prepare_installation(now)
+    return store
+
+
+def empty_store(engine: sa.Engine, now: dt.datetime) -> Store:
+    """The same on a PostgreSQL engine that was used before: whatever is in the tables goes first."""
+    deletes = [str(sa.delete(table)) for table in reversed(tables.metadata.sorted_tables)]
+    store = Store(engine, vault.parse_master_keys(vault.new_master_key()))
+    with store.begin() as tx:
+        tx.connection.exec_driver_sql("; ".join(["SET LOCAL lock_timeout = '5s'", *deletes]))
         tx.prepare_installation(now)
     return store
 

@@ -25,7 +25,7 @@ def test_the_fields_are_those_of_version_7() -> None:
 
 def test_the_uuid6_library_reads_the_same_instant() -> None:
     """Every millisecond: a float would be one short for some of them."""
-    chance = random.Random(9562)  # noqa: S311 - instants to try, not secrets
+    chance = random.Random(9562)
     for _ in range(2_000):
         since_ms = chance.randrange(4_000_000_000_000)
         at = EPOCH + dt.timedelta(milliseconds=since_ms)

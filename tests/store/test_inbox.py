@@ -395,7 +395,7 @@ def test_a_late_lower_number_is_not_handled_beside_one_being_claimed(
 
 def shuffled(count: int, senders: int, seed: int) -> Iterator[list[tuple[int, int]]]:
     """Updates of some senders in batches, with neighbours out of order here and there."""
-    chance = random.Random(seed)  # noqa: S311 - a test's dice
+    chance = random.Random(seed)
     updates = [(number, 7_000 + chance.randrange(senders)) for number in range(1, count + 1)]
     while updates:
         size = min(len(updates), chance.randint(1, 8))
@@ -428,7 +428,7 @@ def test_six_workers_handle_every_update_once_and_nobody_out_of_order(
 
 def lives(box: Inbox, seed: int, steps: int) -> None:
     """Workers that claim, settle, fail and vanish, while updates come in and the clock moves."""
-    chance = random.Random(seed)  # noqa: S311 - a test's dice
+    chance = random.Random(seed)
     coming = [update for batch in shuffled(steps // 4, 4, seed) for update in batch]
     senders = dict(coming)
     held: dict[uuid.UUID, tuple[Stored, dt.datetime]] = {}
@@ -476,9 +476,9 @@ def test_workers_that_fail_and_vanish_lose_nothing(box: Inbox) -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("seed", range(20))
+@pytest.mark.parametrize("seed", range(10))
 def test_workers_that_fail_and_vanish_lose_nothing_in_many_lives(box: Inbox, seed: int) -> None:
-    lives(box, seed, steps=2_000)
+    lives(box, seed, steps=1_000)
 
 
 # Cost
