@@ -290,7 +290,7 @@ class Life(RuleBasedStateMachine):
     def time_passes(self, minutes: int, seed: int) -> None:
         """Looked at when due; a look in between finds nothing to say."""
         end = self.now + minutes * MINUTE
-        chance = random.Random(seed)  # noqa: S311 - a test's dice
+        chance = random.Random(seed)
         while self.next_at is not None and self.next_at <= end:
             between = self.now + chance.random() * (self.next_at - self.now)
             assert between == self.next_at or decide(self.diary.track, between).say == ()

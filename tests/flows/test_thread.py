@@ -37,7 +37,8 @@ def test_a_week_of_one_client(scene: Scene) -> None:
     room.press(client, "1 to 2")
     room.press(client, "0")
     room.press(client, "0")
-    assert room.chat(client)[-1].text == "Thank you, that was all. Your therapist sees all your answers on Monday."
+    thanks = "Thank you, that was all. Your therapist sees all your answers on Monday."
+    assert room.chat(client)[-1].text == thanks
     assert scene.sql("select question, value from symptom_report order by question") == [
         ("heaviness", 0),
         ("leaks", 1),
