@@ -6,8 +6,8 @@ from zoneinfo import ZoneInfo
 
 import icalendar
 import pytest
-from dateutil import rrule, tz  # type: ignore[import-untyped]  # ships no types
-from dateutil.zoneinfo import get_zonefile_instance  # type: ignore[import-untyped]  # the same
+from dateutil import rrule, tz
+from dateutil.zoneinfo import get_zonefile_instance
 from hypothesis import given, settings
 from hypothesis import strategies as st
 

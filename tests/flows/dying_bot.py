@@ -4,27 +4,25 @@ import os
 import signal
 import sys
 from pathlib import Path
+from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from bot.service import handle
+from bot.store import inbox
 from demo import bot
 
 
-def _die(*_: object) -> bool:
-    os.kill(os.getpid(), signal.SIGKILL)
-    return False
-
-
 def main() -> int:
-    """Run the bot; its first handled update is its end."""
-    with_inbox = handle.inbox.claim
+    """Run the bot; the first update it takes from the inbox is its end."""
+    claim = inbox.claim
 
-    def claim(*arguments: object) -> object:
-        stored = with_inbox(*arguments)  # type: ignore[arg-type]
-        return _die() if stored is not None else None
+    def claim_and_die(*arguments: Any) -> inbox.Stored | None:
+        stored = claim(*arguments)
+        if stored is not None:
+            os.kill(os.getpid(), signal.SIGKILL)
+        return stored
 
-    handle.inbox.claim = claim  # type: ignore[assignment]
+    inbox.claim = claim_and_die
     return bot.main()
 
 

@@ -1,7 +1,10 @@
 """What goes wrong in a real chat: each gets a clear, kind answer; nothing is lost, nothing crashes."""
 
+from functools import partial
+
 import pytest
 
+from bot.domain.people import Role
 from bot.errors import RefusedError
 from bot.service import setup
 from demo import cast
@@ -74,7 +77,7 @@ def test_unknown_command_photo_and_voice(scene: Scene) -> None:
     client = scene.enrol()
     assert scene.said(client, "/frobnicate") == ["I do not know that command. /help lists what I can do."]
     for kind in ("photo", "voice"):
-        answers = scene.after(client, lambda kind=kind: scene.room.send_media(client, kind))
+        answers = scene.after(client, partial(scene.room.send_media, client, kind))
         assert answers[0].text.startswith("Nobody can see or hear that")
     caption = scene.after(
         client, lambda: scene.room.send_media(client, "photo", "my calf is swollen and hot, one leg only")
@@ -138,7 +141,7 @@ def test_a_faulty_prescription_file(scene: Scene) -> None:
 
 
 def test_nobody_is_enrolled_before_therapist_and_fallback_are_linked(scene: Scene) -> None:
-    made = setup.NewStaff("T2", "Una Invented", cast.Role.THERAPIST, "DEMO-0002")
+    made = setup.NewStaff("T2", "Una Invented", Role.THERAPIST, "DEMO-0002")
     clock = cast.AtInstant(scene.room.now())
     setup.add_staff(scene.store.begin, clock, cast.CLINIC["code"], made)
     with pytest.raises(RefusedError, match="therapist T2 has not opened her invite"):
