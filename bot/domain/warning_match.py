@@ -257,8 +257,10 @@ def _close(first: Places, second: Places, message: Message) -> bool:
 
 
 def _stolen(first: Places, second: Places, parts: tuple[Part, ...], message: Message, thieves: int) -> bool:
-    """Whether another body part stands between, as in "leg fine, scar red"."""
+    """Whether another body part opens a new thought between, as in "leg fine, scar red"."""
     low, high = sorted((first, second))
+    if message.clause[low[-1]] == message.clause[high[0]]:
+        return False
     own = 0
     for part in parts:
         for element in part.elements:

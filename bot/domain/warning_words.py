@@ -86,7 +86,9 @@ class Lexicon:
                 continue
             lengths, atoms_of = entry
             for length in lengths:
-                covered = tuple(words[place : place + length])  # shorter than `length` at the end of a message
+                covered = tuple(
+                    words[place : place + length]
+                )  # shorter than `length` at the end of a message
                 for atom in atoms_of.get(covered, ()) if len(covered) == length else ():
                     found.setdefault(atom, []).append((place, place + length))
         return found

@@ -40,9 +40,14 @@ def load_folder(folder: Path) -> SignRules:
             parts[name] = sign_files.read(path)
         except RefusedError as fault:
             faults.extend(fault.faults)
+    homes: dict[str, str] = {}
+    for name, part in parts.items():
+        for sign in part.sign:
+            if sign.id in homes:
+                faults.append(f"{name}: {sign.id}: id: used twice, see {homes[sign.id]}")
+            homes[sign.id] = name
     if faults:
         raise RefusedError(*faults)
-    homes = {sign.id: name for name, part in parts.items() for sign in part.sign}
     try:
         return _compiled(list(parts.values()))
     except RuleFault as fault:

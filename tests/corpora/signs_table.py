@@ -13,7 +13,7 @@ from bot.domain.warning_signs import Hearing, SignRules, hear
 from bot.rules import signs
 
 HERE = Path(__file__).parent
-FILES = ("signs_first.tsv", "signs_second.tsv")
+FILES = ("signs_first.tsv", "signs_second.tsv", "signs_third.tsv", "signs_fourth.tsv")
 
 
 @dataclass(frozen=True, slots=True)
