@@ -85,7 +85,7 @@ def lines(error: ValidationError, kind: str, fields: Collection[str] = ()) -> It
     found = error.errors(include_url=False, include_input=False)
     places = [fault["loc"] for fault in found]
     for fault in found:
-        place: Place = fault["loc"]
+        place: Place = tuple(step for step in fault["loc"] if step != "[key]")
         if fault["type"] == "too_short" and any(
             one != place and one[: len(place)] == place for one in places
         ):

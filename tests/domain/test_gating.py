@@ -354,7 +354,7 @@ def test_a_property_of_gates(a_property: Callable[..., None]) -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize("a_property", PROPERTIES, ids=lambda one: one.__name__)
 def test_a_property_of_gates_on_many_records(a_property: Callable[..., None]) -> None:
-    run(a_property, examples=5000)
+    run(a_property, examples=1000)
 
 
 def test_the_properties_see_open_gates() -> None:
