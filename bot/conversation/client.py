@@ -30,6 +30,7 @@ FULL, EMPTY = "●", "○"  # told apart by being filled, not by colour
 BESIDE_A_COUNT: frozenset[Wish] = frozenset(
     {Wish.NO_MORE_TODAY, Wish.LATER, Wish.PAUSE, Wish.STOP, Wish.CALL_ME}
 )
+SAID = "_said"  # a figure from a message, kept apart from the week's answer to the same question
 URGENT = (Level.EMERGENCY, Level.SAME_DAY)
 
 
@@ -44,7 +45,7 @@ def step(view: ClientView, body: Body) -> Turn:
     hearing = (
         warning_signs.SILENCE
         if text is None
-        else warning_signs.hear(text, view.rules, known=known_signs(view.baseline))
+        else warning_signs.hear(text, view.rules, known=known_signs(view.baseline, asking.asked(view)))
     )
     warned = safety.warn(view, hearing, text or "")
     if view.client.stage is not Stage.ACTIVE:
@@ -111,7 +112,7 @@ def _report(view: ClientView, body: Text, level: Level | None) -> Turn:
         language=view.client.language,
     )
     urgent = level in URGENT
-    turn = _symptoms(view, read, body.message_id)
+    turn = _symptoms(view, read, body.message_id, aloud=level is None)
     stamp = f"e{int(view.said_at.timestamp())}" if body.edited else ""
     for place, report in enumerate(((read.sets,) if read.sets else ()) + read.more):
         key = counting.message_key(view, body.message_id, f"{place}{stamp}")
@@ -135,18 +136,18 @@ def _report(view: ClientView, body: Text, level: Level | None) -> Turn:
     return _unread(view, body.text)
 
 
-def _symptoms(view: ClientView, read: Reading, message_id: int) -> Turn:
+def _symptoms(view: ClientView, read: Reading, message_id: int, aloud: bool) -> Turn:
     return Turn(
         tuple(
             KeepSymptom(
                 view.today,
-                str(told.measure),
+                f"{told.measure.value}{SAID}",
                 told.value,
                 counting.message_key(view, message_id, f"s{place}"),
             )
             for place, told in enumerate(read.symptoms)
         ),
-        (Say("noted"),) if read.symptoms and read.sets is None else (),
+        (Say("noted"),) if aloud and read.symptoms and read.sets is None else (),
     )
 
 
@@ -159,6 +160,11 @@ def _rest(view: ClientView, read: Reading) -> Turn:
 
 def _unread(view: ClientView, text: str) -> Turn:
     note = Turn((FileNote(text),))
+    if view.pause is not None and view.pause.reason != pausing.OWN_PAUSE:
+        # While a warning stands she should not wait for the digest.
+        told = TellTherapist(Say("staff.wrote"), "wrote", in_hours=True)
+        note += Turn((told,))
+        return note if view.unread_lately else note + say("unread.paused", **contact_values(view))
     # Three parts of one long text get one answer, not three.
     return note if view.unread_lately else note + say("unread", **contact_values(view))
 

@@ -182,10 +182,11 @@ class ResumeClient:
 
 @dataclass(frozen=True, slots=True)
 class TellTherapist:
-    """A message to the client's therapist."""
+    """A message to the client's therapist, at once or when the clinic opens."""
 
     say: Say
     key: str
+    in_hours: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,5 +1,7 @@
 """What follows a warning sign: advice first, the alert, and one closed question where we are unsure."""
 
+import datetime as dt
+
 from bot.conversation import copy
 from bot.conversation.effects import AddToAlert, Effect, Pause, RaiseAlert, TakeButtons, Turn, Wait, say
 from bot.conversation.incoming import Press
@@ -12,6 +14,7 @@ from bot.domain.levels import Level
 from bot.domain.warning_signs import Handling, Hearing, Route, Sign
 
 PAUSED_BY_WARNING = "warning"
+SAME_ADVICE = dt.timedelta(minutes=10)
 ALERT_WORDS = 1200  # characters of a long message that an alert shows; the whole is filed as a note
 
 
@@ -25,9 +28,20 @@ def seen_when(view: ClientView, level: Level) -> str:
     return copy.text(language, "advice.seen_closed", {"opening": opening_text(view.card, view.now)})
 
 
+def ring_clinic(view: ClientView) -> str:
+    """The clinic's own number, and from when: what can wait does not go to a night line."""
+    if is_open(view.card, view.now):
+        return view.card.phone
+    return f"{view.card.phone}, from {opening_text(view.card, view.now)}"
+
+
 def advice(view: ClientView, level: Level, route: Route, sign_id: str = "") -> Say:
     """The advice of a sign or its route: whom to call stands first, nothing is named on a lock screen."""
-    values: Values = {**contact_values(view), "seen_when": seen_when(view, level)}
+    values: Values = {
+        **contact_values(view),
+        "seen_when": seen_when(view, level),
+        "ring_clinic": ring_clinic(view),
+    }
     key = f"advice.sign.{sign_id}"
     if level is Level.NEXT_REVIEW:
         key = "advice.next_review"
@@ -61,7 +75,11 @@ def warn_of_answer(view: ClientView, sign_id: str, level: Level, words: str) -> 
     """Advice and alert for a check-in answer that is a warning."""
     sign = view.rules.signs[sign_id]
     route = Route.CLINICIAN_TODAY if level is Level.SAME_DAY else sign.route
-    return _pass_on(view, level, route, sign.id, [sign], words)
+    turn = _pass_on(view, level, route, sign.id, [sign], words)
+    told = [alert for alert in view.open_alerts if alert.level.rank <= level.rank]
+    again = bool(told) and view.now - told[-1].raised_at < SAME_ADVICE and level is Level.THERAPIST
+    # Two worse answers in a row: the alert holds both, the same advice need not come twice.
+    return Turn(turn.effects) if again else turn
 
 
 def _pass_on(
@@ -89,7 +107,8 @@ def _pass_on(
 
 def answered(view: ClientView, press: Press, answer: str) -> Turn:
     """Her answer to the closed question goes into the alert's history; it never removes the alert."""
-    latest: Alert | None = view.open_alerts[-1] if view.open_alerts else None
+    told = [alert for alert in view.open_alerts if alert.level is not Level.NEXT_REVIEW]
+    latest: Alert | None = told[-1] if told else None
     if latest is None:
         return say("advice.unsure_old", **contact_values(view))
     yes = answer == "yes"

@@ -1,6 +1,6 @@
 """The weekly questions: what is asked, which answers there are, and which of them are warning answers."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from bot.domain.levels import Level
@@ -103,6 +103,11 @@ KNOWN_SIGNS = {
 }
 
 
-def known_signs(baseline: Mapping[str, int]) -> frozenset[str]:
-    """The warning signs that are her baseline: what she told of in her first check-in."""
-    return frozenset(KNOWN_SIGNS[key] for key, value in baseline.items() if value and key in KNOWN_SIGNS)
+# Asked about every week because she is treated for it: known from the first day on.
+TREATED_FOR = frozenset({"leaks"})
+
+
+def known_signs(baseline: Mapping[str, int], asked: Collection[str] = ()) -> frozenset[str]:
+    """The warning signs that are her baseline: told of in her first check-in, or what she is treated for."""
+    told = {key for key, value in baseline.items() if value} | (TREATED_FOR & set(asked))
+    return frozenset(KNOWN_SIGNS[key] for key in told if key in KNOWN_SIGNS)

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from itertools import accumulate
 
 from bot.domain import adherence as adh
-from bot.domain.attention import ClientWeek, Line, Rank
+from bot.domain.attention import Line, Rank
+from bot.domain.client_week import ClientWeek
 from bot.domain.trend import Weekly
 from bot.reports.words import Words, words
 

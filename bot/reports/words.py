@@ -9,7 +9,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import assert_never
 
-from bot.domain.attention import Rank, Reason, StoppedBy, Value, Why
+from bot.domain.attention import Rank, Reason, Value, Why
+from bot.domain.client_week import StoppedBy
 from bot.domain.levels import Level
 from bot.domain.trend import Span, Trend
 

@@ -3,21 +3,23 @@
 import datetime as dt
 import uuid
 from dataclasses import replace
+from zoneinfo import ZoneInfo
 
 from bot.conversation import asking, counting
 from bot.conversation.speech import Button, Say, Values
 from bot.conversation.view import day_name
-from bot.domain import agenda
+from bot.domain import agenda, contacts, local_time
 from bot.domain.adherence import DayState
 from bot.domain.agenda import Due
+from bot.domain.day_book import Meaning, SetReport, fold
 from bot.domain.delivery import Kind
 from bot.domain.people import Client, Clinic, Stage
-from bot.domain.prescription import in_force, prescribed_sets
+from bot.domain.prescription import InForce, in_force, prescribed_sets
 from bot.domain.track import Mode, Pause, Said, Track, What
 from bot.logs import get
 from bot.service import post
 from bot.service.office import Office
-from bot.service.programme import books_of, day_state, versions_of
+from bot.service.programme import day_state, versions_of
 from bot.store import chats, diary, outbox, people
 from bot.store.base import Tx
 from bot.store.diary import TrackRow, UnaskedRow
@@ -35,14 +37,18 @@ def track_from(tx: Tx, client_id: uuid.UUID, row: TrackRow) -> Track:
 
 def _track(tx: Tx, client: Client, clinic: Clinic, row: TrackRow) -> Track:
     since = row.last_heard_at - MEMORY
-    book = books_of(tx, [client.id], since.date())[client.id]
+    reports = diary.set_reports(tx, [client.id], since.date()).get(client.id, [])
+    book = fold(reports)
+    versions = versions_of(tx, [client.id]).get(client.id, ())
+    zone = local_time.known_zone(client.zone) or contacts.zone_of(clinic.card)
+    joined_on = local_time.local_date(row.restarted_at, zone)
     said = tuple(
         Said(What(message.what), message.on, message.ordinal, message.put_at)
         for message in diary.unasked(tx, client.id, since)
     )
     return Track(
         zone=client.zone,
-        versions=versions_of(tx, [client.id]).get(client.id, ()),
+        versions=versions,
         mode=Mode(row.mode),
         cap=row.cap,
         done=book.totals,
@@ -55,8 +61,21 @@ def _track(tx: Tx, client: Client, clinic: Clinic, row: TrackRow) -> Track:
         last_check_in_on=row.last_check_in_on,
         spare_zone=clinic.card.zone,
         restarted_at=row.restarted_at,
-        excused=_excused(tx, client, since.date()),
+        excused=_excused(tx, client, since.date())
+        | {report.on for report in reports if _is_final(report, versions, zone)}
+        | {joined_on},
     )
+
+
+def _is_final(report: SetReport, versions: tuple[InForce, ...], zone: ZoneInfo) -> bool:
+    """Whether a report says how a whole day went, so that nobody asks about that day again.
+
+    A number in all that was said in the evening or later; one tapped in the morning may have had company.
+    """
+    version = in_force(versions, report.on)
+    if version is None or report.meaning not in {Meaning.TOTAL, Meaning.NONE}:
+        return False
+    return report.said_at >= local_time.instant(report.on, version.prescription.round_up_at, zone)
 
 
 def _excused(tx: Tx, client: Client, since_on: dt.date) -> frozenset[dt.date]:

@@ -21,19 +21,25 @@ from bot.store.ids import new_id
 
 TRY_AGAIN = dt.timedelta(minutes=1)
 log = get()
+JOINED_ALERT = dt.timedelta(minutes=10)  # another sign, no more urgent, within this joins it too
 SAME_ALERT = dt.timedelta(hours=1)  # the same sign within this joins the open alert instead of a new one
 
 
 def raise_alert(tx: Tx, client: Client, clinic: Clinic, effect: RaiseAlert, now: dt.datetime) -> Alert:
     """Keep a warning and tell at once whom the ladder names first.
 
-    The same signs again within the hour, while nobody has seen the alert, join its history. A sign recorded
+    The same signs again within the hour, or others no more urgent within ten minutes, join an alert that
+    nobody has seen: its history holds every word. A sign recorded
     for the next review pings nobody.
     """
     for known in alerts.open_of(tx, [client.id]):
-        same = set(effect.signs) <= set(known.signs) and effect.level.rank >= known.level.rank
-        if same and known.seen_at is None and now - known.raised_at < SAME_ALERT:
+        age = now - known.raised_at
+        more = set(effect.signs) - set(known.signs)
+        joins = age < (JOINED_ALERT if more else SAME_ALERT) and known.seen_at is None
+        if joins and effect.level.rank >= known.level.rank and known.level is not Level.NEXT_REVIEW:
             alerts.add_event(tx, known, "said_again", now, note=effect.words)
+            if more:
+                alerts.add_signs(tx, known, tuple(dict.fromkeys((*known.signs, *effect.signs))))
             return known
     alert = Alert(
         id=new_id(now),

@@ -177,9 +177,12 @@ def _write(
             post.take_buttons(tx, chat, message_id, now)
         case fx.Rewrite(message_id=message_id, say=say):
             post.rewrite(tx, chat, message_id, say, f"edit:{source.inbox_id.hex}:{place}", now)
-        case fx.TellTherapist(say=say, key=key):
+        case fx.TellTherapist(say=say, key=key, in_hours=in_hours):
             message = replace(say, values={**say.values, "client": client.label(clinic.labels)})
-            post.put_for_owner(tx, client.therapist_id, message, f"{key}:{client.id.hex}:{own_key}", now)
+            opening_at = contacts.next_opening(clinic.card, now) if in_hours else None
+            post.put_for_owner(
+                tx, client.therapist_id, message, f"{key}:{client.id.hex}:{own_key}", now, opening_at
+            )
         case (
             fx.MarkSeen()
             | fx.CloseAlert()

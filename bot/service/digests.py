@@ -8,8 +8,8 @@ from zoneinfo import ZoneInfo
 from bot.conversation.speech import Say, to_json
 from bot.domain import attention, local_time
 from bot.domain.adherence import Day
-from bot.domain.attention import ClientWeek, OpenAlert, StoppedBy
 from bot.domain.check_in import span_of
+from bot.domain.client_week import ClientWeek, OpenAlert, StoppedBy
 from bot.domain.contacts import zone_of
 from bot.domain.day_book import DayBook
 from bot.domain.delivery import Kind

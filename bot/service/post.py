@@ -39,10 +39,17 @@ def put_say(
     return outbox.put(tx, letter, now)
 
 
-def put_for_owner(tx: Tx, owner_id: uuid.UUID, say: Say, key: str, now: dt.datetime) -> bool:
+def put_for_owner(
+    tx: Tx,
+    owner_id: uuid.UUID,
+    say: Say,
+    key: str,
+    now: dt.datetime,
+    not_before: dt.datetime | None = None,
+) -> bool:
     """The same for a person; False also when she has no chat linked."""
     chat = chats.chat_of_owner(tx, owner_id)
-    return chat is not None and put_say(tx, chat, say, key, now)
+    return chat is not None and put_say(tx, chat, say, key, now, not_before=not_before)
 
 
 def take_buttons(tx: Tx, chat: Chat, message_id: int, now: dt.datetime) -> None:

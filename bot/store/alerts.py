@@ -37,6 +37,13 @@ def add(tx: Tx, alert: Alert) -> None:
     )
 
 
+def add_signs(tx: Tx, alert: Alert, signs: tuple[str, ...]) -> None:
+    """Put further signs to an alert that was joined by another message."""
+    detail = {"signs": list(signs), "words": alert.words}
+    sealed = tx.seal_json(alert.client_id, Place("alert", alert.id, "detail"), detail)
+    tx.connection.execute(update(tables.alert).where(_ALERT.id == alert.id).values(detail=sealed))
+
+
 def _alert(tx: Tx, row: Row[Any]) -> Alert:
     detail = tx.open_json(Place("alert", row.id, "detail"), row.detail)
     return Alert(

@@ -125,7 +125,17 @@ def _sendable(row: FromClause, kinds: Sequence[Kind]) -> tuple[ColumnElement[boo
     """What a row of the outbox, joined with its chat, has to be to go now."""
     priorities = [POLICIES[kind].priority for kind in kinds]
     unspaced = [kind.value for kind in kinds if not POLICIES[kind].spaced]
+    # What is at least as urgent and on its way to the same chat arrives first: a question never overtakes
+    # its advice. A nudge that hangs holds up no advice.
+    on_the_way = tables.outbox.alias()
+    overtakes = exists().where(
+        on_the_way.c.chat_id == row.c.chat_id,
+        on_the_way.c.state == State.SENDING.value,
+        on_the_way.c.priority <= row.c.priority,
+        on_the_way.c.lease_until > _AT,
+    )
     return (
+        ~overtakes.correlate(row),
         row.c.state == State.QUEUED.value,
         row.c.priority.between(min(priorities), max(priorities)),  # so that the index is read in order
         row.c.kind.in_([kind.value for kind in kinds]),

@@ -9,20 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bot.domain.adherence import adherence
-from bot.domain.attention import (
-    RULES,
-    ClientWeek,
-    Found,
-    Limits,
-    Line,
-    OpenAlert,
-    Rank,
-    Reason,
-    Rule,
-    StoppedBy,
-    Why,
-    order,
-)
+from bot.domain.attention import RULES, Found, Limits, Line, Rank, Reason, Rule, Why, order
+from bot.domain.client_week import ClientWeek, OpenAlert, StoppedBy
 from bot.domain.levels import Level
 from bot.domain.trend import Trend
 from tests.fixtures.weeks import ALERT, NOW, SIX, TODAY, ago, client, day, many, weekly

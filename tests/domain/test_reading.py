@@ -8,6 +8,7 @@ that are known.
 
 import csv
 import datetime as dt
+import string
 import time
 from pathlib import Path
 from typing import NamedTuple
@@ -300,7 +301,7 @@ DIGITS = ["".join(chr(nought + digit) for digit in range(10)) for nought in NOUG
 
 @given(row=st.sampled_from(corpus()), digits=st.sampled_from(DIGITS))
 def test_digits_of_another_script_are_read_alike(row: Row, digits: str) -> None:
-    other = row.text.translate(str.maketrans("0123456789", digits))
+    other = row.text.translate(str.maketrans(string.digits, digits))
     here, there = asked(row.text, row.sets, row.done), asked(other, row.sets, row.done)
     assert (short(there.sets), there.symptoms, there.wants) == (short(here.sets), here.symptoms, here.wants)
 

@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bot.domain.adherence import Day, adherence
-from bot.domain.attention import ClientWeek, OpenAlert, Rank, Reason, StoppedBy
+from bot.domain.attention import Rank, Reason
+from bot.domain.client_week import ClientWeek, OpenAlert, StoppedBy
 from bot.domain.levels import Level
 from bot.domain.trend import Trend
 from bot.reports.digest import ONE_SCREEN, counts_text, digest_text, figures_text, leaks_text, length

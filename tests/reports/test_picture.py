@@ -8,7 +8,7 @@ import pytest
 from PIL import Image, ImageChops
 
 from bot.domain.adherence import Day, DayState
-from bot.domain.attention import ClientWeek
+from bot.domain.client_week import ClientWeek
 from bot.reports import picture
 from bot.reports.picture import MOST_CLIENTS, Mark, digest_picture, mark, picture_caption
 from tests.fixtures.weeks import SIX, client, day, digest, many, weekly

@@ -39,6 +39,7 @@ SAMPLE: dict[str, str | int] = {
     "zone": "Europe/Dublin",
     "label": "7 or more",
     "pause": "",
+    "ring_clinic": "020 912 0145, from Monday 09:00",
     "cells": "●○○",
     "cue": "After brushing teeth: ",
     "quiet_from": "21:00",

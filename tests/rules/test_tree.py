@@ -9,7 +9,11 @@ TOP = {"README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml"}
 TOP_FOLDERS = {"bot", "tests", "migrations", "demo", "docs"}
 LONGEST = 400
 # A longer file needs a reason here; the entry goes when the file gets shorter.
-LONGER: dict[str, str] = {}
+LONGER: dict[str, str] = {
+    "bot/domain/reading_english.py": "words of one language, hardly any code",
+    "bot/domain/warning_signs.py": "the shape of the rules and their compiling, read side by side",
+    "bot/store/outbox.py": "one table's whole life, from put to settled, in one place",
+}
 COMMANDS = {"demo/run", "tests/run", ".ci/run"}
 
 

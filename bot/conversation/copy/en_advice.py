@@ -45,7 +45,7 @@ SENTENCES = {
         "Set your exercises aside until a clinician says to go on."
     ),
     "advice.therapist": (
-        "Please ring about this: {number_now}.\n"
+        "Please ring your clinic about this: {ring_clinic}.\n"
         "If it gets worse, or you feel ill, call a doctor or {emergency_number}.\n" + _NOT_WATCHED + "\n\n"
         "Set aside the exercise that brings it on. Your other sets go on."
     ),

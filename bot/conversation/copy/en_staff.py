@@ -55,6 +55,7 @@ SENTENCES = {
     "staff.call_asked": "{client} would like you to ring her, not urgently. Asked {when}.",
     "staff.call_button": "Rung her",
     "staff.call_made": "{client}: noted that you rang her.",
+    "staff.wrote": "{client}, whose programme is paused, wrote something I could not read. /notes shows it.",
     "staff.client_left": "{client} has stopped and gets no more messages.",
     "staff.client_gone": "{client} cannot be reached in chat any more (blocked, or the account is gone).",
     "staff.no_client": "There is no client {code} of yours. /clients lists them.",
