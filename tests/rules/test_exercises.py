@@ -185,34 +185,63 @@ def test_a_clinics_exercise_that_is_done_lying_gets_the_advice_on_getting_up(tmp
     ("text", "fault"),
     [
         ("", "empty; expected a clinic's own exercises and limits in TOML"),
-        ("x = ", "not TOML (Invalid value (at end of document)); "
-         "expected a clinic's own exercises and limits in TOML"),
+        (
+            "x = ",
+            (
+                "not TOML (Invalid value (at end of document)); "
+                "expected a clinic's own exercises and limits in TOML"
+            ),
+        ),
         (NEW.replace("leg-slide", "curl-up"), "curl-up: there is an exercise of this id already"),
         (NEW.replace("leg-slide", "Leg slide"), "Leg slide.id: expected letters, digits and hyphens only"),
-        (NEW.replace('group = "adjunct"', 'group = "other"'),
-         "leg-slide.group: Input should be 'contractions', 'relaxation', 'daily-life', 'adjunct' or 'later'"),
-        (NEW.replace('group = "adjunct"', 'group = "contractions"\nloads = ["impact"]'),
-         "leg-slide.loads: a contraction loads nothing; expected another group for one that does"),
-        (NEW.replace('group = "adjunct"', 'group = "relaxation"\nstrength = true'),
-         "leg-slide.strength: a relaxation is never made harder and loads nothing"),
-        (NEW.replace('["lying"]', '["sitting", "lying"]'), "leg-slide.positions: expected each once, easiest "
-         "first (lying, side-lying, four-point, sitting, standing)"),
-        (NEW + 'shared = ["breath"]', "leg-slide.shared: breath unknown; known are breathe-out, no-holding, "
-         "soft-buttocks, let-go, belly-flat, slow"),
+        (
+            NEW.replace('group = "adjunct"', 'group = "other"'),
+            "leg-slide.group: Input should be 'contractions', 'relaxation', 'daily-life', 'adjunct' or 'later'",
+        ),
+        (
+            NEW.replace('group = "adjunct"', 'group = "contractions"\nloads = ["impact"]'),
+            "leg-slide.loads: a contraction loads nothing; expected another group for one that does",
+        ),
+        (
+            NEW.replace('group = "adjunct"', 'group = "relaxation"\nstrength = true'),
+            "leg-slide.strength: a relaxation is never made harder and loads nothing",
+        ),
+        (
+            NEW.replace('["lying"]', '["sitting", "lying"]'),
+            (
+                "leg-slide.positions: expected each once, easiest "
+                "first (lying, side-lying, four-point, sitting, standing)"
+            ),
+        ),
+        (
+            NEW + 'shared = ["breath"]',
+            (
+                "leg-slide.shared: breath unknown; known are breathe-out, no-holding, "
+                "soft-buttocks, let-go, belly-flat, slow"
+            ),
+        ),
         (NEW + 'easier = "leg-lift"', "leg-slide.easier: leg-lift is not in the catalogue"),
         (NEW + "positons = 1", "leg-slide.positons: not a field of an exercise; did you mean positions?"),
-        (NEW.replace('cues = ["Slide one heel away from you."]', ""), "leg-slide.cues: missing; expected a value"),
-        ('[[reword]]\nid = "curlup"\ntitle = "Other"',
-         "curlup: not in the catalogue, so it cannot be re-worded; did you mean curl-up?"),
-        ('[[reword]]\nid = "curl-up"\nloads = []',
-         "curl-up.loads: not a field of an exercise"),
+        (
+            NEW.replace('cues = ["Slide one heel away from you."]', ""),
+            "leg-slide.cues: missing; expected a value",
+        ),
+        (
+            '[[reword]]\nid = "curlup"\ntitle = "Other"',
+            "curlup: not in the catalogue, so it cannot be re-worded; did you mean curl-up?",
+        ),
+        ('[[reword]]\nid = "curl-up"\nloads = []', "curl-up.loads: not a field of an exercise"),
         ("[limits.gates]\npain = 3", "limits: gates.pain: expected a table of fields"),
-        ("[limits.gates.loads.impact.weeks]\nvalue = 10",
-         "limits: gates.loads.impact.weeks.source: missing; expected a value"),
-        ('[limits.gates.loads.impact.weeks]\nvalue = 10.5\nsource = "ours"\nsource_read = true',
-         "limits: gates.loads.impact.weeks.source: String should have at least 5 characters"),
+        (
+            "[limits.gates.loads.impact.weeks]\nvalue = 10",
+            "limits: gates.loads.impact.weeks.source: missing; expected a value",
+        ),
+        (
+            '[limits.gates.loads.impact.weeks]\nvalue = 10.5\nsource = "ours"\nsource_read = true',
+            "limits: gates.loads.impact.weeks.source: String should have at least 5 characters",
+        ),
     ],
-)  # fmt: skip
+)
 def test_a_faulty_file_is_told_in_clear_lines(tmp_path: Path, text: str, fault: str) -> None:
     file = own(tmp_path, text)
     with pytest.raises(RefusedError) as refused:
