@@ -13,7 +13,7 @@ from bot.domain.warning_signs import Hearing, SignRules, hear
 from bot.rules import signs
 
 HERE = Path(__file__).parent
-FILES = ("signs_first.tsv", "signs_second.tsv", "signs_third.tsv", "signs_fourth.tsv")
+FILES = tuple(f"signs_{name}.tsv" for name in ("first", "second", "third", "fourth", "fifth", "emergency"))
 
 
 @dataclass(frozen=True, slots=True)
