@@ -195,8 +195,11 @@ def test_a_clinics_exercise_that_is_done_lying_gets_the_advice_on_getting_up(tmp
         (NEW.replace("leg-slide", "curl-up"), "curl-up: there is an exercise of this id already"),
         (NEW.replace("leg-slide", "Leg slide"), "Leg slide.id: expected letters, digits and hyphens only"),
         (
-            NEW.replace('group = "adjunct"', 'group = "other"'),
-            "leg-slide.group: Input should be 'contractions', 'relaxation', 'daily-life', 'adjunct' or 'later'",
+            NEW.replace('["lying"]', '["sofa"]'),
+            (
+                "leg-slide.positions.0: Input should be 'lying', 'side-lying', 'four-point', 'sitting' or "
+                "'standing'"
+            ),
         ),
         (
             NEW.replace('group = "adjunct"', 'group = "contractions"\nloads = ["impact"]'),
