@@ -8,11 +8,11 @@ from pathlib import Path
 from typing import Annotated, Any, Final, TypeVar
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationError, WithJsonSchema
-from rapidfuzz import process
+from rapidfuzz import fuzz, process
 
 from bot.errors import RefusedError
 
-NEAR_ENOUGH = 70.0  # of 100, rapidfuzz's default scorer; found by trying slips of the finger on field names
+NEAR_ENOUGH = 70.0  # of 100, rapidfuzz's ratio; found by trying slips of the finger on field names
 LONGEST_SHOWN = 60
 _NOT_SHOWN = re.compile(r"[^\w .,:;+/()-]")
 _INSIDE = re.compile(r"([a-z0-9_]+(?:\.[a-z0-9_]+)*): ", re.ASCII)
@@ -118,7 +118,7 @@ def line(name: str, place: str, message: str) -> str:
 
 def nearest(typed: str, known: Collection[str]) -> str | None:
     """The known name that somebody may have meant, None when none is near."""
-    found = process.extractOne(typed, list(known), score_cutoff=NEAR_ENOUGH)
+    found = process.extractOne(typed, list(known), scorer=fuzz.ratio, score_cutoff=NEAR_ENOUGH)
     return found[0] if found else None
 
 
