@@ -57,6 +57,11 @@ _PLAIN: Final = str.maketrans(
     {**dict.fromkeys("'`", ""), "&": " and ", "*": "", "@": "a", "$": "s", "_": "-"}
 )
 _WILL: Final = re.compile(r"(?<=[a-z])['\u2019`]ll\b", re.IGNORECASE)  # or "I'll" would read "ill"
+# "my head's killing me", "his partner's phone"; but "he's" and the like stay words of their own.
+_OWNED: Final = re.compile(
+    r"(?<!\bhe)(?<!\bit)(?<!\bwho)(?<!\blet)(?<!\bshe)(?<!\bhow)(?<!\bthat)(?<!\bwhat)(?<!\bhere)(?<!there)(?<=[a-z])['\u2019`]s\b",
+    re.IGNORECASE,
+)
 _RUN: Final = re.compile(r"([a-z])\1{2,}")
 _OVER: Final = re.compile(r"\b(\d{2,3})\s*(?:over|on)\s*(\d{2,3})\b")
 _JOINED: Final = re.compile(r"(?<=[^\W_])-(?=[^\W_])")
@@ -88,7 +93,7 @@ class Clauses:
 
 def fold(text: str) -> str:
     """The text in lower case with look-alikes, marks, emoji, apostrophes and invisible characters folded."""
-    text = _WILL.sub(" will", text)
+    text = _OWNED.sub("", _WILL.sub(" will", text))
     if text.isascii():
         plain = text.lower().translate(_PLAIN)
         folded = plain if plain.isprintable() else "".join(filter(_is_seen, plain))

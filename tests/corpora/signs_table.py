@@ -101,6 +101,8 @@ def table(reads: list[Read]) -> str:
     lines = []
     for goal in GOALS:
         part, whole = goal.share(reads)
+        if not whole:
+            continue
         limit = f">= {goal.at_least:.0%}" if goal.at_least is not None else f"<= {goal.at_most:.0%}"
         verdict = "ok" if goal.met(part, whole) else "MISSED"
         lines.append(f"{goal.name:<40} {part:>4} of {whole:<4} {part / whole:>6.1%}  {limit:<7} {verdict}")
