@@ -120,7 +120,6 @@ def parse(
     """Every prescription of a table's text; `name` stands in front of every fault."""
     rules = rules or rulebook.packaged()
     headings, rows = _rows(text, name)
-    context = Context(rules.catalogue, today)
     made: list[PrescriptionFile] = []
     seen: set[str] = set()
     wrong: list[str] = []
@@ -131,9 +130,7 @@ def parse(
             wrong.append(f"{row}: client: {faults.dotted((client,))} stands in an earlier row already")
         seen |= {client} - {""}
         try:
-            file = _prescription(headings, cells, row, context)
-            prescription_check.refuse_unless_fit(file, rules, row)
-            made.append(file)
+            made.append(_prescription(headings, cells, row, rules, today))
         except RefusedError as fault:
             wrong.extend(fault.faults)
     if wrong:
@@ -174,7 +171,7 @@ def _wrong_headings(headings: Sequence[str], row: str) -> Iterator[str]:
 
 
 def _prescription(
-    headings: Sequence[str], cells: Sequence[str], row: str, context: Context
+    headings: Sequence[str], cells: Sequence[str], row: str, rules: Rulebook, today: dt.date | None
 ) -> PrescriptionFile:
     if any(map(str.strip, cells[len(headings) :])):
         raise RefusedError(f"{row}: {len(cells)} cells, expected {len(headings)}")
@@ -185,12 +182,13 @@ def _prescription(
             _put(tree, column.place, _value(cell.strip(), column.cell))
     kept = {name: sorted(tree["programme"].get(name, {})) for name in ("contractions", "adjuncts")}
     try:
-        return PrescriptionFile.model_validate(_document(tree), context=context)
+        file = PrescriptionFile.model_validate(_document(tree), context=Context(rules.catalogue, today))
+        found = list(prescription_check.unfit(file, rules))
     except ValidationError as error:
-        found = faults.lines(error, "the table")
-        raise RefusedError(
-            *(faults.line(row, _heading(place, kept), message) for place, message in found)
-        ) from None
+        file, found = None, list(faults.lines(error, "the table"))
+    if file is None or found:
+        raise RefusedError(*(faults.line(row, _heading(place, kept), message) for place, message in found))
+    return file
 
 
 def _value(cell: str, kind: Cell) -> object:

@@ -363,16 +363,17 @@ def test_reading_refuses_what_a_gate_stands_against_and_looking_does_not() -> No
 def test_a_release_whose_conditions_did_not_hold_is_refused(tmp_path: Path) -> None:
     text = (EXAMPLES / "prolapse.toml").read_text(encoding="utf-8")
     file = write(tmp_path, text.replace('sets_aside = ["heaviness"]', "").encode())
+    heavy = "heaviness 3 of 10 on 2026-03-02, at most 0 wanted [common practice, no source]"
     with pytest.raises(RefusedError) as error:
         prescription_file.read(file)
     assert error.value.faults == (
         (
-            f"{file}: releases.0: the conditions did not hold on 2026-03-02: heaviness 3 of 10 on 2026-03-02, "
-            "at most 0 wanted [common practice, no source]; expected them under sets_aside, or later"
+            f"{file}: releases.0: the conditions did not hold on 2026-03-02: {heavy}; "
+            "expected them under sets_aside, or later"
         ),
         (
-            f"{file}: programme.adjuncts.0.exercise: bridge-ball-squeeze is not allowed yet on 2026-03-03: "
-            "heaviness 3 of 10 on 2026-03-02, at most 0 wanted [common practice, no source]"
+            f"{file}: programme.adjuncts.0.exercise: "
+            f"bridge-ball-squeeze is not allowed yet on 2026-03-03: {heavy}"
         ),
     )
 
