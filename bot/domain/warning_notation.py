@@ -44,11 +44,12 @@ class NumberRange:
             return not lower and self.low <= float(upper) <= self.high and (not self.decimal or "." in upper)
         if not lower or "/" in lower:
             return False
-        # The lower figure of a blood pressure is the smaller one; the rest are scores, dates or shares.
+        # The lower figure of a blood pressure is the smaller one; only a score ("8/10") ends in the larger.
+        score = self.under[0] >= self.high
         return (
             self.low <= float(upper) <= self.high
             and self.under[0] <= float(lower) <= self.under[1]
-            and float(lower) < float(upper)
+            and (score or float(lower) < float(upper))
         )
 
 

@@ -1,7 +1,7 @@
 """From a word as typed to the words the rules know: spelling slips, stretched letters, missing spaces."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from typing import Final
 
@@ -17,6 +17,8 @@ SHORTEST_RUN_TOGETHER: Final = 7
 LONGEST_WORD: Final = 400
 REMEMBERED: Final = 20_000
 LETTERS_A_PIECE: Final = 3  # a stretch that falls into smaller bits is one word we do not know
+SHORTEST_STEM: Final = 3
+_ENDINGS: Final = (("s", ""), ("es", ""), ("in", "ing"), ("ed", ""), ("ed", "e"), ("ing", ""), ("ing", "e"))
 _LONGEST_PIECE: Final = 16
 
 
@@ -117,6 +119,9 @@ class Lexicon:
         short = _squeezed(word)
         if short != word and (short in self._known or self._starts_known(short)):
             return self._same.get(short, (short,))
+        for form in _other_forms(word):
+            if form in self._known:
+                return (form,)
         near = self._nearest(word) or self._nearest(short)
         if near:
             return (near,)
@@ -167,6 +172,13 @@ class Lexicon:
 def _cost(pieces: tuple[str, ...]) -> tuple[int, int]:
     """Fewer pieces are better; among equals the one without tiny words."""
     return len(pieces), -sum(len(piece) ** 2 for piece in pieces)
+
+
+def _other_forms(word: str) -> Iterator[str]:
+    """The word with another ending: "livers" to "liver", "seein" to "seeing"."""
+    for ending, other in _ENDINGS:
+        if word.endswith(ending) and len(word) - len(ending) >= SHORTEST_STEM:
+            yield word.removesuffix(ending) + other
 
 
 def _squeezed(word: str) -> str:

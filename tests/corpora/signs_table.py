@@ -13,7 +13,10 @@ from bot.domain.warning_signs import Hearing, SignRules, hear
 from bot.rules import signs
 
 HERE = Path(__file__).parent
-FILES = tuple(f"signs_{name}.tsv" for name in ("first", "second", "third", "fourth", "fifth", "emergency"))
+FILES = tuple(
+    f"signs_{name}.tsv"
+    for name in ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "emergency")
+)
 
 
 @dataclass(frozen=True, slots=True)
