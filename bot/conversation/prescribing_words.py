@@ -180,7 +180,8 @@ def adjunct(one: Adjunct, catalogue: Catalogue) -> str:
 
 def times_a_day(times: int) -> str:
     """How often, such as "once a day"."""
-    return say("times.one") if times == 1 else say("times.many", times=times)
+    few = {1: "times.one", 2: "times.two"}
+    return say(few.get(times, "times.many"), times=times)
 
 
 def sets(number: int) -> str:

@@ -184,7 +184,8 @@ def _quiet(at: dt.time, info: ValidationInfo) -> str | None:
     quiet_from, quiet_to = info.data.get("quiet_from"), info.data.get("quiet_to")
     if quiet_from is None or quiet_to is None or not local_time.is_quiet(at, quiet_from, quiet_to):
         return None
-    return f"{at:%H:%M} lies in the quiet hours {quiet_from:%H:%M} to {quiet_to:%H:%M}"
+    quiet = f"{quiet_from:%H:%M} to {quiet_to:%H:%M}"
+    return f"{at:%H:%M} lies in the quiet hours {quiet}; expected a time outside them"
 
 
 class CheckIn(Strict):

@@ -149,7 +149,7 @@ def test_the_example_is_taken() -> None:
         (
             "programme/nudge_times",
             ["08:30", "13:00", "22:15"],
-            "22:15 lies in the quiet hours 21:00 to 07:30",
+            "22:15 lies in the quiet hours 21:00 to 07:30; expected a time outside them",
         ),
         (
             "programme/nudge_times",
@@ -161,7 +161,11 @@ def test_the_example_is_taken() -> None:
             ["18:30", "13:00", "08:30"],
             "expected in order of the day, at least 60 minutes apart",
         ),
-        ("programme/round_up_at", "21:00", "21:00 lies in the quiet hours 21:00 to 07:30"),
+        (
+            "programme/round_up_at",
+            "21:00",
+            "21:00 lies in the quiet hours 21:00 to 07:30; expected a time outside them",
+        ),
         ("programme/quiet_from", "half nine", 'expected a time such as "08:30"'),
         ("programme/days", ["mon", "mon"], "a day stands twice; expected each once"),
         ("programme/days", [], "expected at least 1"),

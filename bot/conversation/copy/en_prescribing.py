@@ -62,6 +62,7 @@ PHRASES = {
     "adjunct.holds": "{repetitions} x {hold_s} s, ",
     "adjunct.minutes": "{minutes} min, ",
     "times.one": "once a day",
+    "times.two": "twice a day",
     "times.many": "{times} times a day",
     # the dose
     "dose": (
