@@ -112,7 +112,7 @@ def read(text: str, lexicon: Lexicon, grammar: Grammar) -> Message:
         fresh = False
     weight, breaks = [0], [0]
     for place, word in enumerate(words):
-        weight.append(weight[-1] + (word not in grammar.fillers))
+        weight.append(weight[-1] + (word not in grammar.fillers and word not in grammar.clauses.breaks))
         following_place = place + 1
         breaks.append(
             breaks[-1] + (following_place < len(words) and clause[following_place] != clause[place])

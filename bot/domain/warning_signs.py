@@ -276,7 +276,13 @@ def _weigh(
     )
     words = tuple(message.words[place] for place in sorted(own))
     heard = Heard(sign.id, saying.level, saying.route, words, saying.sure and denial is None, denial)
-    return heard, saying.level if denial is None else sign.lowered[saying.level, denial]
+    if denial is None:
+        return heard, saying.level
+    left = sign.lowered[saying.level, denial]
+    if left is not None and Denial.OTHER in against and against & {Denial.OVER, Denial.PAST}:
+        # Someone else, and not now either: kept for the record, unless this sign is never put off.
+        left = left if sign.never_lowered else Level.NEXT_REVIEW
+    return heard, left
 
 
 def _depth(level: Level | None) -> int:
