@@ -41,7 +41,6 @@ def _track(tx: Tx, client: Client, clinic: Clinic, row: TrackRow) -> Track:
     book = fold(reports)
     versions = versions_of(tx, [client.id]).get(client.id, ())
     zone = local_time.known_zone(client.zone) or contacts.zone_of(clinic.card)
-    joined_on = local_time.local_date(row.restarted_at, zone)
     said = tuple(
         Said(What(message.what), message.on, message.ordinal, message.put_at)
         for message in diary.unasked(tx, client.id, since)
@@ -63,8 +62,16 @@ def _track(tx: Tx, client: Client, clinic: Clinic, row: TrackRow) -> Track:
         restarted_at=row.restarted_at,
         excused=_excused(tx, client, since.date())
         | {report.on for report in reports if _is_final(report, versions, zone)}
-        | {joined_on},
+        | _begun_late(row, versions, zone),
     )
+
+
+def _begun_late(row: TrackRow, versions: tuple[InForce, ...], zone: ZoneInfo) -> set[dt.date]:
+    """The day her nudges began, when some of it had passed by then: nobody asks how that day went."""
+    begun = local_time.local(row.restarted_at, zone)
+    version = in_force(versions, begun.date())
+    times = version.prescription.nudge_times if version else ()
+    return {begun.date()} if times and begun.time() > times[0] else set()
 
 
 def _is_final(report: SetReport, versions: tuple[InForce, ...], zone: ZoneInfo) -> bool:

@@ -183,7 +183,7 @@ SENTENCES = {
         "To report, send a number: how many you have done today in all."
     ),
     "unread.paused": (
-        "I could not read this, so I keep it for your therapist and tell her when the clinic is open.\n"
+        "I could not read this. I keep it for your therapist, and tell her when the clinic is open.\n"
         "Sooner: ring {number_now}. In an emergency call {emergency_number}.\n\n"
         "Your reminders are paused until your therapist starts them again."
     ),
