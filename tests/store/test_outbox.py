@@ -52,8 +52,12 @@ class Post:
             return outbox.take(tx, worker, kinds, limit, self.clock.now())
 
     def keys(self, limit: int = 10, kinds: Sequence[Kind] = EVERY) -> list[str]:
-        """The keys of the next take."""
-        return [taken.content["key"] for taken in self.take(limit, kinds)]
+        """Send what can be sent now; answers the keys."""
+        with self.store.begin() as tx:
+            taken = outbox.take(tx, ONE, kinds, limit, self.clock.now())
+            for one in taken:
+                assert outbox.settle(tx, one.id, ONE, SENT, self.clock.now())
+        return [one.content["key"] for one in taken]
 
     def settle(self, taken: Taken, fate: Fate = SENT, worker: uuid.UUID = ONE, **told: Any) -> bool:
         with self.store.begin() as tx:
@@ -154,7 +158,7 @@ def test_among_equals_the_one_put_first_goes_first(post: Post) -> None:
 
 def test_advice_passes_a_long_queue_of_nudges(post: Post) -> None:
     post = fill(post, 200)
-    post.take(200, (Kind.ALERT,))
+    post.keys(200, (Kind.ALERT,))
     post.clock.move(seconds=1)
     post.put(Kind.ADVICE, "advice", 199)
     assert post.keys(1) == ["advice"]
@@ -240,6 +244,39 @@ def test_spacing_ends_also_when_the_clock_is_set_back(post: Post) -> None:
     assert post.keys() == []
 
 
+def test_nothing_as_urgent_overtakes_what_is_on_its_way_to_the_chat(post: Post) -> None:
+    """A question never arrives before its advice; advice does not wait for a nudge that hangs."""
+    post.put(Kind.NUDGE, "nudge", 0)
+    (nudge,) = post.take()
+    post.put(Kind.REPLY, "reply", 0)
+    post.clock.move(seconds=1)
+    (reply,) = post.take()
+    assert reply.content == {"key": "reply"}
+    post.put(Kind.TOUCH, "touch", 0)
+    assert post.keys() == []
+    post.put(Kind.ADVICE, "advice", 0)
+    (advice,) = post.take()
+    assert advice.content == {"key": "advice"}
+    post.put(Kind.ADVICE, "more advice", 0)
+    post.put(Kind.ADVICE, "another's", 1)
+    assert post.keys() == ["another's"]
+    assert post.settle(advice)
+    assert post.keys() == ["more advice"]
+    assert post.settle(reply)
+    assert post.keys() == ["touch"]
+    assert post.settle(nudge)
+
+
+def test_what_hangs_holds_up_its_chat_no_longer_than_its_lease(post: Post) -> None:
+    post.put(Kind.ADVICE, "advice", 0)
+    post.take()
+    post.put(Kind.ADVICE, "more advice", 0)
+    post.clock.move(seconds=LEASE.total_seconds() - 0.001)
+    assert post.keys() == []
+    post.clock.move(seconds=0.001)
+    assert post.keys() == ["more advice"]
+
+
 def test_two_workers_never_take_for_one_chat_at_once(postgresql_store: Store, clock: MovableClock) -> None:
     """While one has not committed yet the other goes by what it sees, and must pass the chat by."""
     post = Post(postgresql_store, clock)
@@ -250,6 +287,7 @@ def test_two_workers_never_take_for_one_chat_at_once(postgresql_store: Store, cl
         urgent = outbox.take(tx, ONE, URGENT, 10, clock.now())
         assert [taken.content["key"] for taken in urgent] == ["reply"]
         assert post.keys(10, BULK) == ["other"]
+    assert post.settle(urgent[0])
     assert post.keys(10, BULK) == []
     clock.move(seconds=1)
     assert post.keys(10, BULK) == ["nudge"]
@@ -537,6 +575,7 @@ def test_the_whole_rate_can_be_used(post: Post) -> None:
             free = outbox.permits(tx, BOT, RATE, SHARE, False, 10, post.clock.now())
             taken = outbox.take(tx, ONE, (Kind.ALERT,), free, post.clock.now())
         sent += len(taken)
+        assert all(post.settle(message) for message in taken)
         queue(post, Kind.ALERT, [post.chats.index(message.chat_id) for message in taken])
         post.clock.move(milliseconds=100)
     assert sent == 90
@@ -583,7 +622,9 @@ def race(post: Post, seed: int, steps: int) -> None:
     for _ in range(steps):
         if chance.random() < 0.03:
             post.clock.move(microseconds=-chance.choice((400_000, 3_000_000, 3_600_000_000)))
-            waiting = dict.fromkeys(waiting, 0)  # what was put may be for a time that has yet to come again
+            waiting = dict.fromkeys(waiting, 0)  # what waits is for a time that has yet to come again
+            with post.store.begin() as tx:
+                tx.connection.execute(sa.delete(tables.outbox).where(_OUTBOX.state == "queued"))
         step_us = chance.choice(STEPS_US)
         passed_us += step_us
         now = post.clock.move(microseconds=step_us)
@@ -594,7 +635,9 @@ def race(post: Post, seed: int, steps: int) -> None:
         with post.store.begin() as tx:
             worker, wanted = uuid.UUID(int=chance.randint(1, 4)), chance.randint(1, 40)
             free = outbox.permits(tx, BOT, RATE, SHARE, POLICIES[kind].bulk, wanted, now)
-            number = len(outbox.take(tx, worker, (kind,), free, now)) if free else 0
+            taken = outbox.take(tx, worker, (kind,), free, now) if free else []
+            assert all(outbox.settle(tx, one.id, worker, SENT, now) for one in taken)
+        number = len(taken)
         waiting[kind] -= number
         for window in every:
             window.add(passed_us, number)
