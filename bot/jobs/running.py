@@ -130,9 +130,14 @@ class Running:
                 for out in batch:
                     sending = self._keep(self._send(out))
                     self._on_the_way.add(sending)
-                    sending.add_done_callback(self._on_the_way.discard)
+                    sending.add_done_callback(self._landed)
                 total += len(batch)
         return total
+
+    def _landed(self, sending: asyncio.Task[None]) -> None:
+        """One message less on its way: what waited behind it in the same chat may go."""
+        self._on_the_way.discard(sending)
+        self.urgent_wakes.set()
 
     async def arrived(self) -> None:
         """Wait until no urgent message is on its way."""
