@@ -15,7 +15,20 @@ from bot.rules import signs
 HERE = Path(__file__).parent
 FILES = tuple(
     f"signs_{name}.tsv"
-    for name in ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth", "emergency")
+    for name in (
+        "first",
+        "second",
+        "third",
+        "fourth",
+        "fifth",
+        "sixth",
+        "seventh",
+        "eighth",
+        "ninth",
+        "tenth",
+        "eleventh",
+        "emergency",
+    )
 )
 
 
