@@ -47,8 +47,11 @@ def print_json(document: object, indent: int | None = None) -> None:
     print(json.dumps(document, indent=indent))
 
 
-def check(path: Path, rules: "Rulebook", on: dt.date) -> dict[str, Any]:
-    """What a check of one file found: whether it is fit to be put in force, its faults, what it holds."""
+def check(path: Path, rules: "Rulebook", on: dt.date, brief: bool = False) -> dict[str, Any]:
+    """What a check of one file found: whether it is fit to be put in force, its faults, what it holds.
+
+    brief: without what it holds but whose it is, as for thousands of files.
+    """
     from bot.errors import RefusedError  # noqa: PLC0415 - see the package
     from bot.rules import enrolment_table, faults, prescription_check, prescription_file  # noqa: PLC0415 - same
 
@@ -63,7 +66,8 @@ def check(path: Path, rules: "Rulebook", on: dt.date) -> dict[str, Any]:
         faults.line(str(path), faults.dotted(place), message)
         for place, message in prescription_check.unfit(file, rules)
     ]
-    return {"file": str(path), "ok": not unfit, **_contents(file, rules), "faults": unfit}
+    contents = {"client": file.client} if brief else _contents(file, rules)
+    return {"file": str(path), "ok": not unfit, **contents, "faults": unfit}
 
 
 def _contents(file: "PrescriptionFile", rules: "Rulebook") -> dict[str, Any]:
@@ -93,5 +97,7 @@ def _contents(file: "PrescriptionFile", rules: "Rulebook") -> dict[str, Any]:
 
 def in_words(checked: dict[str, Any]) -> str:
     """A check for a person to read."""
-    lines = checked.get("summary") or [f"{len(checked['clients'])} clients: {', '.join(checked['clients'])}"]
+    lines = checked.get("summary", [])
+    if "clients" in checked:
+        lines = [f"{len(checked['clients'])} clients: {', '.join(checked['clients'])}"]
     return "\n  ".join((f"{checked['file']}: fit to be put in force", *lines))

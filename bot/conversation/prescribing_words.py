@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections.abc import Iterable, Iterator, Sequence
+from functools import lru_cache
 from typing import assert_never
 
 from bot.conversation.copy.en_prescribing import PHRASES
@@ -35,6 +36,7 @@ def weekdays(days: Days | None) -> str:
     return say("days.some", days=", ".join(WEEKDAYS[day] for day in sorted(days)))
 
 
+@lru_cache(maxsize=1024)
 def reason(why: Reason) -> str:
     """Why an exercise is not allowed yet, with the source of the limit where there is one."""
     kind: str = why.lack.value
@@ -60,7 +62,7 @@ def reason(why: Reason) -> str:
 
 def reasons(decision: Decision) -> str:
     """All reasons of a decision in one line."""
-    return "; ".join(reason(why) for why in decision.reasons)
+    return "; ".join(map(reason, decision.reasons))
 
 
 def refusal(decision: Decision, on: dt.date) -> str:

@@ -169,9 +169,14 @@ class Decision:
 
 def decide(exercise: Exercise, record: Record, on: dt.date, limits: Limits) -> Decision:
     """Where an exercise stands on a day of the client's."""
+    return _decide(exercise, tuple(_reasons(exercise.loads, record, on, limits)), record, on, limits)
+
+
+def _decide(
+    exercise: Exercise, reasons: tuple[Reason, ...], record: Record, on: dt.date, limits: Limits
+) -> Decision:
     if not exercise.loads:
         return Decision(exercise.id, GateState.ALLOWED)
-    reasons = tuple(_reasons(exercise.loads, record, on, limits))
     given = [one for one in record.releases if one.exercise == exercise.id and one.on <= on]
     for release in sorted(given, key=lambda one: len(one.sets_aside)):
         aside = release.sets_aside - NEVER_SET_ASIDE
@@ -185,7 +190,10 @@ def decide(exercise: Exercise, record: Record, on: dt.date, limits: Limits) -> D
 
 def gates(catalogue: Catalogue, record: Record, on: dt.date, limits: Limits) -> tuple[Decision, ...]:
     """Where every exercise of a catalogue stands on a day, in the catalogue's order."""
-    return tuple(decide(exercise, record, on, limits) for exercise in catalogue.exercises.values())
+    exercises = catalogue.exercises.values()
+    kinds = {exercise.loads for exercise in exercises}  # few; what an exercise loads decides its reasons
+    reasons = {loads: tuple(_reasons(loads, record, on, limits)) for loads in kinds}
+    return tuple(_decide(exercise, reasons[exercise.loads], record, on, limits) for exercise in exercises)
 
 
 def faulty_releases(
@@ -237,6 +245,8 @@ def _holds(
 def _reasons(loads: Iterable[Load], record: Record, on: dt.date, limits: Limits) -> Iterator[Reason]:
     """Every condition that does not hold on a day; where several loads ask for one, the strictest."""
     asked = sorted(loads, key=list(Load).index)
+    if not asked:
+        return
     if record.pregnant_since_on and record.pregnant_since_on <= on:
         since_on = record.pregnant_since_on
         yield Reason(Condition.PREGNANCY, Lack.NOT_MET, found_on=since_on)

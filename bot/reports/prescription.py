@@ -20,7 +20,9 @@ def amount(of: Amount) -> dict[str, int]:
 
 def figure(of: Figure | None) -> dict[str, Any] | None:
     """A figure with its source."""
-    return None if of is None else asdict(of)
+    if of is None:
+        return None
+    return {"value": of.value, "source": of.source, "source_read": of.source_read}
 
 
 def dose(of: Dose) -> dict[str, Any]:

@@ -132,6 +132,15 @@ def test_valid_and_invalid_files_in_one_call(verb: Any) -> None:
     assert done.faults[-1] == "nowhere.toml: cannot be read (No such file or directory)"
 
 
+def test_in_brief_only_whether_a_file_is_fit(verb: Any) -> None:
+    names = [f"docs/examples/{name}.toml" for name in FIT]
+    done = verb("check", *names, "docs/examples/curl-up-too-early.toml", "--brief", *ON)
+    assert done.out.splitlines() == [f"{name}: fit to be put in force" for name in names]
+    assert (done.code, len(done.faults)) == (2, 2)
+    (one,) = verb("check", names[0], "--brief", "--json", *ON).json["files"]
+    assert one == {"file": names[0], "ok": True, "client": "C1", "faults": []}
+
+
 def test_a_table_is_checked_whole(verb: Any, tmp_path: Path) -> None:
     done = verb("check", "docs/examples/tables/clients.csv", *ON)
     assert (done.code, done.out.splitlines()[1]) == (0, "  2 clients: T1, T2")

@@ -373,7 +373,7 @@ def test_a_release_whose_conditions_did_not_hold_is_refused(tmp_path: Path) -> N
     assert error.value.faults == (
         (
             f"{file}: releases.0: the conditions did not hold on 2026-03-02: {heavy}; "
-            "expected them under sets_aside, or later"
+            "expected a release once they hold, or an override that names them under sets_aside"
         ),
         (
             f"{file}: programme.adjuncts.0.exercise: "

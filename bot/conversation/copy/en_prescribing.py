@@ -44,7 +44,10 @@ PHRASES = {
     "refused.ready-for-review": (
         "{exercise} is ready for review on {on}, not released; expected a release with its reason"
     ),
-    "refused.release": "the conditions did not hold on {on}: {reasons}; expected them under sets_aside, or later",
+    "refused.release": (
+        "the conditions did not hold on {on}: {reasons}; "
+        "expected a release once they hold, or an override that names them under sets_aside"
+    ),
     # the programme
     "head": "{client}: from {starts_on}, review on {review_on}",
     "sets": "{sets} a day at {times}, {days}",
