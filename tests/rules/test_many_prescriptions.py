@@ -28,27 +28,27 @@ def many(folder: Path, number: int) -> list[Path]:
 
 
 def measure(folder: Path, number: int) -> tuple[float, float]:
-    """Seconds for validating every file with its gates, and for parsing the same files with tomllib alone."""
+    """CPU seconds for validating every file with its gates, and for parsing them with tomllib alone."""
     paths = many(folder, number)
     rules = rulebook.packaged()
-    started = time.perf_counter()
+    started = time.process_time()
     clients = set()
     for path in paths:
         file = prescription_file.read_any(path, rules)
         prescription_check.refuse_unless_fit(file, rules, str(path))
         clients.add(file.client)
-    ours_s = time.perf_counter() - started
+    ours_s = time.process_time() - started
     assert len(clients) == number
-    started = time.perf_counter()
+    started = time.process_time()
     for path in paths:
         tomllib.loads(path.read_text(encoding="utf-8"))
-    return ours_s, time.perf_counter() - started
+    return ours_s, time.process_time() - started
 
 
 def report(number: int, ours_s: float, peer_s: float) -> str:
     return (
         f"validating prescription files: n={number} ours_s={ours_s:.2f} peer_s={peer_s:.2f} "
-        f"ratio={ours_s / peer_s:.2f} (peer: tomllib alone, same files, one process, files cached)"
+        f"ratio={ours_s / peer_s:.2f} (peer: tomllib alone on the same files; CPU seconds of one process, files cached)"
     )
 
 
@@ -57,7 +57,7 @@ def test_a_few_hundred_files(tmp_path: Path, capsys: pytest.CaptureFixture[str])
     ours_s, peer_s = measure(tmp_path, 200)
     with capsys.disabled():
         print(f"\n{report(200, ours_s, peer_s)}")
-    assert ours_s < LIMIT_S_FOR_10_000 * 200 / 10_000 * 4  # other tests run beside it
+    assert ours_s < LIMIT_S_FOR_10_000 * 200 / 10_000 * 4  # so few files also pay for the start
 
 
 @pytest.mark.slow
