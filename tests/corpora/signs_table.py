@@ -27,6 +27,7 @@ FILES = tuple(
         "ninth",
         "tenth",
         "eleventh",
+        "twelfth",
         "emergency",
     )
 )

@@ -133,9 +133,10 @@ phrases = ["itch"]
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    """The rules in force with one more sign in a file of its own, to be spoilt."""
+    """The language of the rules in force with one sign of our own, to be spoilt."""
     for path in signs.FOLDER.glob("*.toml"):
-        (tmp_path / path.name).write_text(path.read_text(encoding="utf-8"), encoding="utf-8")
+        if not path.name.startswith(("signs_", "combinations")):
+            (tmp_path / path.name).write_text(path.read_text(encoding="utf-8"), encoding="utf-8")
     (tmp_path / "more.toml").write_text(SIGN, encoding="utf-8")
     return tmp_path
 
@@ -152,7 +153,6 @@ def test_one_more_sign(folder: Path) -> None:
         ('phrases = ["itch"]', 'phrases = ["itch ~ $ more"]', ("more.toml", "itch", "phrases", "$")),
         ('phrases = ["itch"]', 'phrases = ["@nowhere"]', ("more.toml", "itch", "nowhere")),
         ('phrases = ["itch"]', "phrases = []", ("more.toml", "itch.says.0.phrases")),
-        ('id = "itch"', 'id = "bleed_heavy"', ("more.toml", "bleed_heavy", "used twice")),
         ('id = "itch"', 'id = "Itch it"', ("more.toml", "id")),
         (
             "source_read = false",
@@ -175,6 +175,20 @@ def test_a_fault_names_file_sign_and_field(
         signs.load_folder(folder)
     for word in told:
         assert word in str(caught.value)
+
+
+def test_an_id_used_twice_names_both_files(folder: Path) -> None:
+    (folder / "other.toml").write_text(SIGN, encoding="utf-8")
+    with pytest.raises(RefusedError, match=r"other\.toml: itch: id: used twice, see more\.toml"):
+        signs.load_folder(folder)
+
+
+def test_a_combination_of_an_unknown_sign_is_refused(folder: Path) -> None:
+    together = '[[combination]]\ntogether = ["itch", "rash"]\nsign = "itch"\n'
+    text = together + 'level = "same_day"\nroute = "therapist"\n'
+    (folder / "other.toml").write_text(text, encoding="utf-8")
+    with pytest.raises(RefusedError, match="combinations: rash: there is no such sign"):
+        signs.load_folder(folder)
 
 
 def test_all_faulty_files_are_told_at_once(folder: Path) -> None:
