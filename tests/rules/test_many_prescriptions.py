@@ -48,7 +48,8 @@ def measure(folder: Path, number: int) -> tuple[float, float]:
 def report(number: int, ours_s: float, peer_s: float) -> str:
     return (
         f"validating prescription files: n={number} ours_s={ours_s:.2f} peer_s={peer_s:.2f} "
-        f"ratio={ours_s / peer_s:.2f} (peer: tomllib alone on the same files; CPU seconds of one process, files cached)"
+        f"ratio={ours_s / peer_s:.2f} "
+        "(peer: tomllib alone on the same files; CPU seconds of one process, files cached)"
     )
 
 
