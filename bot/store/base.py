@@ -184,9 +184,16 @@ class Tx:
         """Whether this is SQLite, where a transaction that writes is alone."""
         return self.connection.dialect.name == "sqlite"
 
-    def attempt(self) -> AbstractContextManager[object]:
+    @contextmanager
+    def attempt(self) -> Iterator[None]:
         """A part of the transaction that can fail alone: raising undoes the part and nothing else."""
-        return self.connection.begin_nested()
+        keys = dict(self.fresh_keys)
+        try:
+            with self.connection.begin_nested():
+                yield
+        except BaseException:
+            self.fresh_keys = keys  # those made in the part are gone with it
+            raise
 
     def make_key(self, owner: uuid.UUID, now: dt.datetime) -> None:
         """Give a person, clinic or the installation a data key of its own."""

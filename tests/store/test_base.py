@@ -9,7 +9,8 @@ import sqlalchemy as sa
 
 from bot.errors import RefusedError, SettingsError
 from bot.store import lock, tables
-from bot.store.base import Place, Store, failures_named, open_engine, read_url
+from bot.store.base import Place, Store, Tx, failures_named, open_engine, read_url
+from bot.store.vault import SealError
 from tests.fixtures.clock import MovableClock
 from tests.fixtures.databases import Fresh
 from tests.store import prepared
@@ -196,6 +197,29 @@ def test_a_transaction_that_fails_leaves_nothing(store: Store, clock: MovableClo
         fail()
     with store.begin() as tx:
         assert tx.put_once(tables.data_key, tx._wrapped(OWNER, bytes(32), clock.now()), "owner_id")
+
+
+def test_a_part_that_fails_undoes_itself_and_nothing_else(store: Store, clock: MovableClock) -> None:
+    """Its data keys too: what they sealed could never be opened again."""
+    other = uuid.UUID(int=22)
+
+    def fail(tx: Tx) -> None:
+        with tx.attempt():
+            tx.make_key(other, clock.now())
+            tx.put_once(tables.send_budget, {"bot": "undone"}, "bot")
+            raise RuntimeError("one client's fault")
+
+    with store.begin() as tx:
+        tx.make_key(OWNER, clock.now())
+        with pytest.raises(RuntimeError):
+            fail(tx)
+        with tx.attempt():
+            tx.put_once(tables.send_budget, {"bot": "kept"}, "bot")
+    with store.begin() as tx:
+        assert list(tx.connection.scalars(sa.select(tables.send_budget.c.bot))) == ["kept"]
+        assert tx.seal(OWNER, Place("client", OWNER, "initials"), "Zq.")
+        with pytest.raises(SealError, match="is gone"):
+            tx.seal(other, Place("client", other, "initials"), "Zq.")
 
 
 def test_keys_in_memory_are_bounded(store: Store, clock: MovableClock) -> None:

@@ -472,7 +472,7 @@ def lives(box: Inbox, seed: int, steps: int) -> None:
 
 
 def test_workers_that_fail_and_vanish_lose_nothing(box: Inbox) -> None:
-    lives(box, seed=3, steps=240)
+    lives(box, seed=3, steps=180)
 
 
 @pytest.mark.slow
