@@ -27,6 +27,14 @@ from bot.domain.reading import Reading, Wish
 WEEK_DAYS = 7
 FULL, EMPTY = "●", "○"  # told apart by being filled, not by colour
 # Wishes that stand beside a count in one message; thanks or a yes beside one need no answer of their own.
+COMMANDS = frozenset(
+    {
+        "start", "help", "today", "week", "times", "language", "symptoms", "call", "pause", "resume", "stop",
+        "privacy",
+    },
+)  # fmt: skip
+MOST_COUNT_WORDS = 3
+LONG_PART = 1500  # characters: a part of a text that came in several
 BESIDE_A_COUNT: frozenset[Wish] = frozenset(
     {Wish.NO_MORE_TODAY, Wish.LATER, Wish.PAUSE, Wish.STOP, Wish.CALL_ME}
 )
@@ -41,7 +49,7 @@ def step(view: ClientView, body: Body) -> Turn:
     2. A client who has not finished enrolling is led on; one who has left is told where help is.
     3. Buttons, commands, counts. 4. What is left over is filed as an unread note and she is told so.
     """
-    text = typed(body)
+    text = None if _is_plain_command(body) else typed(body)
     hearing = (
         warning_signs.SILENCE
         if text is None
@@ -61,6 +69,11 @@ def step(view: ClientView, body: Body) -> Turn:
             return warned + _text(view, body, hearing.level)
         case _:
             return warned
+
+
+def _is_plain_command(body: Body) -> bool:
+    """A command of ours and nothing else: there are no words of hers in it."""
+    return isinstance(body, Command) and body.name in COMMANDS and not body.argument
 
 
 def _not_active(view: ClientView, body: Body, text: str | None, warned: bool) -> Turn:
@@ -123,6 +136,8 @@ def _report(view: ClientView, body: Text, level: Level | None) -> Turn:
         elif booked:
             # Beside a warning nothing is asked back, and after an urgent one nothing routine is said.
             turn += Turn(booked, () if urgent else counted.says)
+    if level is None and held(view) and not _is_bare_count(body.text):
+        return _unread(view, body.text)
     if level is not None:
         long = len(body.text) > safety.ALERT_WORDS
         return turn + (Turn((FileNote(body.text),)) if long else Turn())
@@ -134,6 +149,16 @@ def _report(view: ClientView, body: Text, level: Level | None) -> Turn:
     if read.wants is not None:
         return _wish(view, read.wants, body.text)
     return _unread(view, body.text)
+
+
+def held(view: ClientView) -> bool:
+    """Whether a warning, or her therapist, has paused the programme."""
+    return view.paused and view.pause is not None and view.pause.reason != pausing.OWN_PAUSE
+
+
+def _is_bare_count(text: str) -> bool:
+    """A number and hardly a word beside it. While a warning stands, "all ok" must not become a count."""
+    return any(letter.isdigit() for letter in text) and len(text.split()) <= MOST_COUNT_WORDS
 
 
 def _symptoms(view: ClientView, read: Reading, message_id: int, aloud: bool) -> Turn:
@@ -160,13 +185,13 @@ def _rest(view: ClientView, read: Reading) -> Turn:
 
 def _unread(view: ClientView, text: str) -> Turn:
     note = Turn((FileNote(text),))
-    if view.pause is not None and view.pause.reason != pausing.OWN_PAUSE:
+    if held(view):
         # While a warning stands she should not wait for the digest.
         told = TellTherapist(Say("staff.wrote"), "wrote", in_hours=True)
-        note += Turn((told,))
-        return note if view.unread_lately else note + say("unread.paused", **contact_values(view))
-    # Three parts of one long text get one answer, not three.
-    return note if view.unread_lately else note + say("unread", **contact_values(view))
+        return note + Turn((told,)) + say("unread.paused", **contact_values(view))
+    if view.unread_lately and len(text) > LONG_PART:
+        return note  # the next part of one long text: one answer is enough
+    return note + say("unread.again" if view.unread_lately else "unread", **contact_values(view))
 
 
 def _media(view: ClientView, body: Media, warned: bool) -> Turn:
@@ -181,7 +206,7 @@ def _wish(view: ClientView, wish: Wish, text: str) -> Turn:
         case Wish.LATER:
             return counting.later(view)
         case Wish.PAUSE:
-            return pausing.ask()
+            return ask_pause(view)
         case Wish.RESUME:
             return pausing.resume(view)
         case Wish.STOP:
@@ -194,6 +219,11 @@ def _wish(view: ClientView, wish: Wish, text: str) -> Turn:
             return say("thanks")
         case _:
             return _unread(view, text)
+
+
+def ask_pause(view: ClientView) -> Turn:
+    """How long a break; not while the programme is paused anyway, by a warning or her therapist."""
+    return pausing.resume(view) if held(view) else pausing.ask()
 
 
 def ask_stop() -> Turn:
@@ -256,7 +286,7 @@ def command(view: ClientView, body: Command) -> Turn:
         case "privacy":
             return say("privacy", **contact_values(view))
         case "pause":
-            return pausing.ask()
+            return ask_pause(view)
         case "resume":
             return pausing.resume(view)
         case "call":

@@ -11,7 +11,7 @@ from bot.domain.alerts import Alert
 from bot.domain.contacts import is_open
 from bot.domain.delivery import Kind
 from bot.domain.levels import Level
-from bot.domain.warning_signs import Handling, Hearing, Route, Sign
+from bot.domain.warning_signs import Handling, Hearing, Route, Sign, Stops
 
 PAUSED_BY_WARNING = "warning"
 SAME_ADVICE = dt.timedelta(minutes=10)
@@ -35,12 +35,13 @@ def ring_clinic(view: ClientView) -> str:
     return f"{view.card.phone}, from {opening_text(view.card, view.now)}"
 
 
-def advice(view: ClientView, level: Level, route: Route, sign_id: str = "") -> Say:
+def advice(view: ClientView, level: Level, route: Route, sign_id: str = "", pauses: bool = False) -> Say:
     """The advice of a sign or its route: whom to call stands first, nothing is named on a lock screen."""
     values: Values = {
         **contact_values(view),
         "seen_when": seen_when(view, level),
         "ring_clinic": ring_clinic(view),
+        "stops": copy.text(view.client.language, "advice.stops", {}) if pauses else "",
     }
     key = f"advice.sign.{sign_id}"
     if level is Level.NEXT_REVIEW:
@@ -91,7 +92,8 @@ def _pass_on(
     words: str,
 ) -> Turn:
     sensitive = any(sign.handling is not Handling.ORDINARY for sign in signs)
-    pauses = level is Level.EMERGENCY or any(sign.pauses_nudges for sign in signs)
+    stops = level is Level.SAME_DAY and any(sign.stops is Stops.ALL for sign in signs)
+    pauses = level is Level.EMERGENCY or stops or any(sign.pauses_nudges for sign in signs)
     alert = RaiseAlert(
         level=level,
         handling="sensitive" if sensitive else "ordinary",
@@ -102,7 +104,7 @@ def _pass_on(
     effects: tuple[Effect, ...] = (alert,)
     if pauses:
         effects += (Pause(None, PAUSED_BY_WARNING),)
-    return Turn(effects, (advice(view, level, route, top_sign),))
+    return Turn(effects, (advice(view, level, route, top_sign, pauses=pauses),))
 
 
 def answered(view: ClientView, press: Press, answer: str) -> Turn:

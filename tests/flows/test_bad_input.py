@@ -146,3 +146,35 @@ def test_nobody_is_enrolled_before_therapist_and_fallback_are_linked(scene: Scen
     setup.add_staff(scene.store.begin, clock, cast.CLINIC["code"], made)
     with pytest.raises(RefusedError, match="therapist T2 has not opened her invite"):
         setup.add_client(scene.store.begin, clock, None, "T2", scene.prescription("K1"))
+
+
+def test_the_commands_raise_no_alarm(scene: Scene) -> None:
+    """A command of ours holds no words of hers, whatever its name sounds like; an unknown one may."""
+    client = scene.enrol()
+    for name in (
+        "help",
+        "stop",
+        "pause",
+        "call",
+        "privacy",
+        "symptoms",
+        "week",
+        "times",
+        "today",
+        "language",
+    ):
+        scene.room.say(client, f"/{name}")
+    assert scene.sql("select count(*) from alert") == [(0,)]
+    assert "112" in scene.said(client, "/heavy_bleeding soaking a pad an hour")[0]
+
+
+def test_after_a_frightening_message_nothing_is_counted_by_guess(scene: Scene) -> None:
+    """While the warning stands every word goes to the therapist, and each answer names whom to ring."""
+    client = scene.enrol()
+    scene.room.say(client, "i keep thinking theyd all be better off without me")
+    for text in ("i didnt mean it like that sorry", "they sent me home, all ok", "please dont tell anyone"):
+        answers = scene.said(client, text)
+        assert len(answers) == 1, text
+        assert answers[0].startswith("I am only a program."), text
+    assert scene.sql("select count(*) from set_report") == [(0,)]
+    assert scene.said(client, "/pause")[0].startswith("Your reminders are paused until your therapist")

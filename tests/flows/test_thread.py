@@ -17,7 +17,7 @@ def test_a_week_of_one_client(scene: Scene) -> None:
     assert scene.last(client) == "Noted: 1 of 3 today."
     assert room.from_bot(client)[-2].gone_labels == ("Done", "Later", "No more today")
 
-    assert scene.said(client, "1") == ["Yes, I have 1 of 3 for today."]
+    assert scene.said(client, "1") == ["I have 1 of 3 for today."]
     assert scene.said(client, "3") == ["Noted: 3 of 3 today. That is today's plan."]
     assert scene.said(client, "1") == ["Is that 1 more, or 1 in all?"]
     room.press(client, "1 in all")

@@ -40,6 +40,7 @@ SAMPLE: dict[str, str | int] = {
     "label": "7 or more",
     "pause": "",
     "ring_clinic": "020 912 0145, from Monday 09:00",
+    "stops": "\nSet your exercises aside until a clinician says to go on.",
     "cells": "●○○",
     "cue": "After brushing teeth: ",
     "quiet_from": "21:00",
@@ -64,7 +65,15 @@ SAMPLE: dict[str, str | int] = {
 # Shown by changing a message in place, which rings no bell on any phone.
 IN_PLACE = {f"check_in.{key}" for key in QUESTIONS} | {"alert.words"}
 # Parts of other sentences, never a message of their own; what they say is judged there.
-PARTS = {"alert.event", "alert.outcome", "alert.sensitive", "alert.level", "advice.seen", "staff.client_line"}
+PARTS = {
+    "alert.event",
+    "alert.outcome",
+    "alert.sensitive",
+    "alert.level",
+    "advice.seen",
+    "advice.stops",
+    "staff.client_line",
+}
 # Their text is made elsewhere and judged there (the digest).
 MADE_ELSEWHERE = {"digest.text", "digest.caption"}
 

@@ -41,8 +41,11 @@ SENTENCES = {
     "advice.clinician_today": (
         "Ring {number_now} today, or your doctor. Say what you wrote here.\n"
         "If it gets worse or you feel very ill, call {emergency_number}.\n" + _NOT_WATCHED + "\n\n"
-        "Your midwife or maternity unit can help too.\n"
-        "Set your exercises aside until a clinician says to go on."
+        "Your midwife or maternity unit can help too.{stops}"
+    ),
+    "advice.stops": (
+        "\nSet your exercises aside until a clinician says to go on. "
+        "Your reminders are paused until your therapist starts them again."
     ),
     "advice.therapist": (
         "Please ring your clinic about this: {ring_clinic}.\n"
@@ -78,10 +81,6 @@ SENTENCES = {
         "Then please do it now: call {emergency_number}, or ring {number_now}.\nI passed your answer on."
     ),
     "advice.unsure_old": "I passed your answer on. If it is urgent, call {emergency_number}.",
-    "advice.again": (
-        "Please call {emergency_number} or ring {number_now} now, if you have not yet.\n"
-        "I passed this on as well. {seen_when}"
-    ),
     "advice.seen_open": "Your therapist is told now, in clinic hours.",
     "advice.seen_closed": "The clinic is closed. Your therapist will see it from {opening}.",
     "advice.seen_review": "Your therapist sees it at your next review.",

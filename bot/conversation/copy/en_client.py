@@ -89,7 +89,7 @@ SENTENCES = {
     "booked": "Noted: {done} of {sets} today.",
     "booked.full": "Noted: {done} of {sets} today. That is today's plan.",
     "booked.extra": "Noted: {done} today, {sets} were planned.",
-    "booked.same": "Yes, I have {done} of {sets} for today.",
+    "booked.same": "I have {done} of {sets} for today.",
     "booked.other_day": "Noted for {day}: {done} of {sets}.",
     "booked.unplanned": "Noted: {done} for {day}. Nothing was planned for that day.",
     "booked.already": "I have that already: {done} of {sets} for {day}.",
@@ -182,8 +182,9 @@ SENTENCES = {
         "Sooner: ring {number_now}. In an emergency call {emergency_number}.\n\n"
         "To report, send a number: how many you have done today in all."
     ),
+    "unread.again": "Kept for your therapist. Sooner: ring {number_now}. In an emergency call {emergency_number}.",
     "unread.paused": (
-        "I could not read this. I keep it for your therapist, and tell her when the clinic is open.\n"
+        "I am only a program. I keep this for your therapist, and tell her when the clinic is open.\n"
         "Sooner: ring {number_now}. In an emergency call {emergency_number}.\n\n"
         "Your reminders are paused until your therapist starts them again."
     ),
