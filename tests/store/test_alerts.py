@@ -46,6 +46,16 @@ def test_an_alert_comes_back_as_it_was_raised(store: Store, clock: MovableClock)
         )
 
 
+def test_further_signs_join_an_alert(store: Store, clock: MovableClock) -> None:
+    with store.begin() as tx:
+        (anna,) = prepared.enrol(tx, clock.now())
+        alert = raised(tx, anna.id, clock.now())
+        alerts.add_signs(tx, alert, ("wound-opens", "fever", "chills"))
+        assert alerts.by_id(tx, alert.id) == dataclasses.replace(
+            alert, signs=("wound-opens", "fever", "chills")
+        )
+
+
 def test_open_alerts_are_those_nobody_closed_oldest_first(store: Store, clock: MovableClock) -> None:
     with store.begin() as tx:
         anna, beth = prepared.enrol(tx, clock.now(), ("C1", "C2"))
