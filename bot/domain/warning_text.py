@@ -25,8 +25,6 @@ _EMOJI: Final = {
     "🤢": "nauseous",
     "🤒": "fever",
     "🌡": "temperature",
-    "😵": "dizzy",
-    "🤕": "headache",
     "💩": "poo",
     "🚑": "ambulance",
     "👶": "baby",
@@ -93,14 +91,15 @@ class Clauses:
 
 def fold(text: str) -> str:
     """The text in lower case with look-alikes, marks, emoji, apostrophes and invisible characters folded."""
+    if not text.isascii():
+        # Invisible characters first: between letter and mark they would stop the two from composing.
+        text = "".join(c for c in text if unicodedata.category(c) != "Cf")
     text = _OWNED.sub("", _WILL.sub(" will", text))
     if text.isascii():
         plain = text.lower().translate(_PLAIN)
         folded = plain if plain.isprintable() else "".join(filter(_is_seen, plain))
     else:
-        # Invisible characters first: between letter and mark they would stop the two from composing.
-        visible = "".join(c for c in text if unicodedata.category(c) != "Cf")
-        broken = unicodedata.normalize("NFKD", visible.translate(_FOLD))
+        broken = unicodedata.normalize("NFKD", text.translate(_FOLD))
         bare = "".join(c for c in broken if unicodedata.category(c) not in _MARKS)
         folded = bare.casefold().translate(_FOLD)
     folded = _RUN.sub(r"\1\1", folded.replace("\r", "\n").replace("\u2028", "\n"))

@@ -28,6 +28,7 @@ FILES = tuple(
         "tenth",
         "eleventh",
         "twelfth",
+        "thirteenth",
         "emergency",
     )
 )

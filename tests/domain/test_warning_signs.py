@@ -20,7 +20,7 @@ RULES = signs.load()
 E, S, T, R = Level.EMERGENCY, Level.SAME_DAY, Level.THERAPIST, Level.NEXT_REVIEW
 # Words of the trade and of every day, from which messages are put together.
 WORDS = st.sampled_from(
-    [
+    (
         "no",
         "not",
         "cant",
@@ -44,7 +44,6 @@ WORDS = st.sampled_from(
         "gone",
         "last",
         "year",
-        "my",
         "sister",
         "is",
         "it",
@@ -63,7 +62,12 @@ WORDS = st.sampled_from(
         "now",
         "without",
         "still",
-    ]
+        "I'll",
+        "can't",
+        "partner's",
+        "he's",
+        "wasn't",
+    )
 )
 HARMLESS = (
     "did 3 sets today.",
