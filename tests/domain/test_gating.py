@@ -348,7 +348,7 @@ def run(a_property: Callable[..., None], examples: int) -> None:
 
 @pytest.mark.parametrize("a_property", PROPERTIES, ids=lambda one: one.__name__)
 def test_a_property_of_gates(a_property: Callable[..., None]) -> None:
-    run(a_property, examples=50)
+    run(a_property, examples=40)
 
 
 @pytest.mark.slow

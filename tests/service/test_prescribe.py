@@ -28,9 +28,10 @@ TEXT = (ROOT / "docs/examples/caesarean.toml").read_text(encoding="utf-8")
 
 
 @pytest.fixture
-def store(fresh_database: Fresh, clock: MovableClock) -> Iterator[Store]:
-    """A clinic with one client on her first version, on each engine."""
-    made = prepared.open_store(fresh_database(prepared.at_head), clock.now())
+def store(request: pytest.FixtureRequest, clock: MovableClock) -> Iterator[Store]:
+    """A clinic with one client, on SQLite unless a test asks for `each_engine`."""
+    fresh: Fresh = request.getfixturevalue(f"fresh_{getattr(request, 'param', 'sqlite')}")
+    made = prepared.open_store(fresh(prepared.at_head), clock.now())
     with made.begin() as tx:
         (client,) = prepared.enrol(tx, clock.now())
         diary.start_track(tx, client.id, 3, "all", clock.now())
@@ -55,6 +56,9 @@ def prescribe(store: Store, clock: MovableClock, tmp_path: Path) -> Any:
     return put
 
 
+each_engine = pytest.mark.parametrize("store", ["sqlite", "postgresql"], indirect=True)
+
+
 def her(store: Store) -> Client:
     with store.begin() as tx:
         clinic = people.clinic_by_code(tx, "harbour")
@@ -74,6 +78,7 @@ def faults(refused: pytest.ExceptionInfo[RefusedError]) -> list[str]:
     return [line.partition("C1.toml: ")[2] or line for line in refused.value.faults]
 
 
+@each_engine
 def test_the_diary_finds_the_version_in_force_on_a_day(store: Store, prescribe: Any) -> None:
     first = prescribe("2026-03-03")
     assert (first.client, first.version, first.starts_on, first.changes) == ("C1", 1, dt.date(2026, 3, 3), ())
