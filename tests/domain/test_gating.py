@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from bot.domain import gating
 from bot.domain.exercises import Catalogue, Load
+from bot.domain.figures import Figure
 from bot.domain.findings import Birth, Site, Unit
 from bot.domain.gating import (
     NEVER_SET_ASIDE,
@@ -133,6 +134,16 @@ def test_fingers_and_millimetres_each_keep_to_their_own_limit() -> None:
     narrow = (distance(START, 1.5), distance(START, 10.0, Unit.MM))
     record = fit_record(findings=(well(START, distances=narrow),))
     assert decide("curl-up", record).state is GateState.READY_FOR_REVIEW
+
+
+@pytest.mark.parametrize(("width", "limits"), [(1.5, []), (2.5, [2]), (4.5, [2])])
+def test_of_two_loads_the_stricter_limit_counts(width: float, limits: list[float]) -> None:
+    """A clinic may ask for a width before any abdominal pressure too; a curl-up has both loads."""
+    pressure = LIMITS.loads[Load.PRESSURE]
+    wider = {Unit.FINGERS: Figure(4, "our clinic", source_read=True)}
+    own = replace(LIMITS, loads={**LIMITS.loads, Load.PRESSURE: replace(pressure, narrower_than=wider)})
+    decision = gating.decide(EXERCISES["curl-up"], fit_record(findings=(well(START, width),)), START, own)
+    assert [reason.limit and reason.limit.value for reason in decision.reasons] == limits
 
 
 def test_values_go_stale_after_eight_weeks() -> None:
