@@ -136,7 +136,7 @@ def _report(view: ClientView, body: Text, level: Level | None) -> Turn:
         elif booked:
             # Beside a warning nothing is asked back, and after an urgent one nothing routine is said.
             turn += Turn(booked, () if urgent else counted.says)
-    if level is None and held(view) and not _is_bare_count(body.text):
+    if level is None and view.held and not _is_bare_count(body.text):
         return _unread(view, body.text)
     if level is not None:
         long = len(body.text) > safety.ALERT_WORDS
@@ -149,11 +149,6 @@ def _report(view: ClientView, body: Text, level: Level | None) -> Turn:
     if read.wants is not None:
         return _wish(view, read.wants, body.text)
     return _unread(view, body.text)
-
-
-def held(view: ClientView) -> bool:
-    """Whether a warning, or her therapist, has paused the programme."""
-    return view.paused and view.pause is not None and view.pause.reason != pausing.OWN_PAUSE
 
 
 def _is_bare_count(text: str) -> bool:
@@ -185,7 +180,7 @@ def _rest(view: ClientView, read: Reading) -> Turn:
 
 def _unread(view: ClientView, text: str) -> Turn:
     note = Turn((FileNote(text),))
-    if held(view):
+    if view.held:
         # While a warning stands she should not wait for the digest.
         told = TellTherapist(Say("staff.wrote"), "wrote", in_hours=True)
         return note + Turn((told,)) + say("unread.paused", **contact_values(view))
@@ -223,7 +218,7 @@ def _wish(view: ClientView, wish: Wish, text: str) -> Turn:
 
 def ask_pause(view: ClientView) -> Turn:
     """How long a break; not while the programme is paused anyway, by a warning or her therapist."""
-    return pausing.resume(view) if held(view) else pausing.ask()
+    return pausing.resume(view) if view.held else pausing.ask()
 
 
 def ask_stop() -> Turn:

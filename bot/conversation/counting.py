@@ -6,7 +6,7 @@ from dataclasses import replace
 from bot.conversation.effects import BookSets, Effect, Postpone, Rewrite, TakeButtons, Turn, Wait
 from bot.conversation.incoming import Press
 from bot.conversation.speech import Button, Say, Values
-from bot.conversation.view import ClientView, clock_text, day_name
+from bot.conversation.view import ClientView, clock_text, contact_values, day_name
 from bot.domain import local_time
 from bot.domain.day_book import Meaning, SetReport, fold
 from bot.domain.reading import Meaning as ReadMeaning
@@ -50,6 +50,8 @@ def booked(view: ClientView, on: dt.date, done: int) -> Say:
     """The confirmation that follows a report."""
     sets = view.sets(on)
     values: Values = {"done": done, "sets": sets, "day": day_name(on, view.today)}
+    if view.held:
+        return Say("booked.held", {**contact_values(view), "done": done})
     if not sets:
         return Say("booked.unplanned", values)
     if on != view.today:

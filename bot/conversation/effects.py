@@ -31,13 +31,17 @@ class KeepSymptom:
 
 @dataclass(frozen=True, slots=True)
 class RaiseAlert:
-    """Pass a warning on. `words` is what she wrote or tapped; an emergency also pauses her nudges."""
+    """Pass a warning on. `words` is what she wrote or tapped; an emergency also pauses her nudges.
+
+    joins: an answer of the weekly questions, which may join the alert of another answer a moment ago.
+    """
 
     level: Level
     handling: str
     signs: tuple[str, ...]
     words: str
     pauses: bool
+    joins: bool = False
 
 
 @dataclass(frozen=True, slots=True)

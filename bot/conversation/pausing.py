@@ -6,11 +6,10 @@ from dateutil import parser as dates
 
 from bot.conversation.effects import Pause, Resume, Turn, Wait, say
 from bot.conversation.speech import Button, Say
-from bot.conversation.view import ClientView, contact_values
+from bot.conversation.view import OWN_PAUSE, ClientView, contact_values
 
 DAYS = (1, 3, 7)
 LONGEST_DAYS = 120
-OWN_PAUSE = "own"
 
 
 def ask() -> Turn:

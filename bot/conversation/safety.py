@@ -76,7 +76,7 @@ def warn_of_answer(view: ClientView, sign_id: str, level: Level, words: str) -> 
     """Advice and alert for a check-in answer that is a warning."""
     sign = view.rules.signs[sign_id]
     route = Route.CLINICIAN_TODAY if level is Level.SAME_DAY else sign.route
-    turn = _pass_on(view, level, route, sign.id, [sign], words)
+    turn = _pass_on(view, level, route, sign.id, [sign], words, joins=True)
     told = [alert for alert in view.open_alerts if alert.level.rank <= level.rank]
     again = bool(told) and view.now - told[-1].raised_at < SAME_ADVICE and level is Level.THERAPIST
     # Two worse answers in a row: the alert holds both, the same advice need not come twice.
@@ -90,6 +90,7 @@ def _pass_on(
     top_sign: str,
     signs: list[Sign],
     words: str,
+    joins: bool = False,
 ) -> Turn:
     sensitive = any(sign.handling is not Handling.ORDINARY for sign in signs)
     stops = level is Level.SAME_DAY and any(sign.stops is Stops.ALL for sign in signs)
@@ -100,6 +101,7 @@ def _pass_on(
         signs=tuple(dict.fromkeys(sign.id for sign in signs)),
         words=words[:ALERT_WORDS],
         pauses=pauses,
+        joins=joins,
     )
     effects: tuple[Effect, ...] = (alert,)
     if pauses:

@@ -2,6 +2,7 @@
 
 import datetime as dt
 import uuid
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -30,6 +31,7 @@ from bot.domain.contacts import zone_of
 from bot.domain.levels import Level
 from bot.domain.people import Client, Clinic, Role, Staff, Stage
 
+SHORTEST_REVIEW = 8  # characters; "ok" does not say who reviewed her
 LONGEST_WORDS = 2500  # of a client's words in one message, well below the platform's limit
 
 
@@ -148,11 +150,13 @@ def caller_of(body: Body) -> uuid.UUID | None:
 
 def step(view: StaffView, body: Body) -> Turn:
     """What a message from a therapist or fallback contact leads to."""
+    # A press or a command ends the wait for a line, so that what is typed later is not taken for it.
+    over = Turn() if view.waiting is None else Turn((Wait(None),))
     match body:
         case Press():
-            return _pressed(view, body)
+            return over + _pressed(view, body)
         case Command():
-            return _command(view, body)
+            return over + _command(view, body)
         case Text(text=text):
             return _text(view, text.strip())
         case Media():
@@ -178,7 +182,9 @@ def _pressed(view: StaffView, press: Press) -> Turn:
             asked = Say("alert.seen", values, outcome_rows(shown.alert))
             return Turn((MarkSeen(shown.alert.id), *taken), (asked,))
         case ["out", outcome] if shown.alert.closed_at is None and outcome in list(Outcome):
-            return Turn(taken) + _outcome(view, shown, Outcome(outcome))
+            # Where a line is still owed the buttons stay until it has come.
+            gone = () if Outcome(outcome) in NEEDS_WORDS else taken
+            return Turn(gone) + _outcome(view, shown, Outcome(outcome))
         case ["resume"]:
             return Turn(taken) + _ask_review(view, shown)
         case ["keep"]:
@@ -209,7 +215,7 @@ def _words(view: StaffView, shown: AlertView) -> Say:
         "when": view.when(shown.alert.raised_at),
         "signs": "; ".join(shown.titles),
         "words": shown.alert.words[:LONGEST_WORDS],
-        "history": "\n".join(lines[-12:])[-900:],
+        "history": "\n".join([*lines[:2], *lines[2:][-9:]]),
     }
     rows = outcome_rows(shown.alert)[:2] if shown.alert.seen_at else alert_rows(shown.alert)
     if shown.alert.closed_at is not None:
@@ -232,7 +238,7 @@ def _close(view: StaffView, shown: AlertView, outcome: Outcome, note: str) -> Tu
     client = view.label(shown.client)
     named = copy.text(view.language, f"alert.outcome.{outcome.value}", {})
     turn = Turn((CloseAlert(shown.alert.id, outcome, note), Wait(None)))
-    turn += say("alert.closed", client=client, outcome=named)
+    turn += say("alert.closed", client=client, outcome=f"{named}: {note}" if note else named)
     if not shown.client_paused:
         return turn
     buttons = (
@@ -247,7 +253,9 @@ def _ask_review(view: StaffView, shown: AlertView) -> Turn:
     client = view.label(shown.client)
     if not shown.client_paused:
         return say("staff.not_paused", client=client)
-    if shown.alert.level is not Level.EMERGENCY:
+    if shown.alert.closed_at is None:
+        return Turn(says=(Say("alert.close_first", {"client": client}, alert_rows(shown.alert)),))
+    if shown.alert.level not in {Level.EMERGENCY, Level.SAME_DAY}:
         return Turn((ResumeClient(shown.client.id, ""),)) + say("alert.resumed", client=client)
     return Turn((Wait({"for": "review", "alert": shown.alert.id.hex}),)) + say(
         "alert.ask_review", client=client
@@ -261,6 +269,8 @@ def _text(view: StaffView, text: str) -> Turn:
     match waiting.get("for"):
         case "outcome" if shown.alert.closed_at is None:
             return _close(view, shown, Outcome(str(waiting["outcome"])), text)
+        case "review" if len(text) < SHORTEST_REVIEW:
+            return say("alert.review_short", client=view.label(shown.client))
         case "review":
             note = f"{text} ({view.staff.code})"
             resumed = say("alert.resumed", client=view.label(shown.client))
@@ -320,8 +330,12 @@ def _find(view: StaffView, code: str) -> ClientLine | None:
 
 def _notes(view: StaffView, code: str) -> Turn:
     line = _find(view, code)
+    if not code:
+        waiting = Counter(view.label(note.client) for note in view.notes)
+        lines = "\n".join(f"{client}: {count}" for client, count in sorted(waiting.items()))
+        return say("staff.notes.which", lines=lines) if lines else say("staff.notes.nobody")
     if line is None:
-        return say("staff.no_client", code=code or "?")
+        return say("staff.no_client", code=code)
     client = view.label(line.client)
     notes = [note for note in view.notes if note.client.id == line.client.id]
     if not notes:

@@ -14,6 +14,7 @@ from bot.domain.prescription import InForce, in_force, prescribed_sets
 from bot.domain.track import Pause
 from bot.domain.warning_signs import SignRules
 
+OWN_PAUSE = "own"  # the reason of a break she took herself
 DAY_NAMES = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 
@@ -70,6 +71,11 @@ class ClientView:
     def paused(self) -> bool:
         """Whether she gets no nudges today."""
         return self.pause is not None and (self.pause.until is None or self.today < self.pause.until)
+
+    @property
+    def held(self) -> bool:
+        """Whether a warning, or her therapist, has paused the programme: not a break of her own."""
+        return self.paused and self.pause is not None and self.pause.reason != OWN_PAUSE
 
     def sets(self, on: dt.date) -> int:
         """How many sets are due on a local day."""

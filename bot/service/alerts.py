@@ -8,6 +8,7 @@ from bot.conversation.effects import RaiseAlert
 from bot.conversation.speech import Say
 from bot.conversation.staff import StaffView, alert_rows, alert_values
 from bot.domain import alerts as ladder
+from bot.domain import contacts
 from bot.domain.alerts import Alert, Telling, To
 from bot.domain.delivery import Kind
 from bot.domain.levels import Level
@@ -19,23 +20,25 @@ from bot.store import alerts, chats, people
 from bot.store.base import Tx
 from bot.store.ids import new_id
 
+TRY_TO_REACH = dt.timedelta(minutes=30)
 TRY_AGAIN = dt.timedelta(minutes=1)
 log = get()
-JOINED_ALERT = dt.timedelta(minutes=10)  # another sign, no more urgent, within this joins it too
+JOINED_ALERT = dt.timedelta(minutes=10)  # another answer of the same questions, no more urgent
 SAME_ALERT = dt.timedelta(hours=1)  # the same sign within this joins the open alert instead of a new one
 
 
 def raise_alert(tx: Tx, client: Client, clinic: Clinic, effect: RaiseAlert, now: dt.datetime) -> Alert:
     """Keep a warning and tell at once whom the ladder names first.
 
-    The same signs again within the hour, or others no more urgent within ten minutes, join an alert that
-    nobody has seen: its history holds every word. A sign recorded
-    for the next review pings nobody.
+    The same signs again within the hour join an alert that nobody has seen, and so does another answer of
+    the same weekly questions; its history holds every word. Any other sign is an alert of its own. A sign
+    recorded for the next review pings nobody.
     """
     for known in alerts.open_of(tx, [client.id]):
         age = now - known.raised_at
         more = set(effect.signs) - set(known.signs)
-        joins = age < (JOINED_ALERT if more else SAME_ALERT) and known.seen_at is None
+        joins = age < SAME_ALERT if not more else effect.joins and age < JOINED_ALERT
+        joins = joins and known.seen_at is None
         if joins and effect.level.rank >= known.level.rank and known.level is not Level.NEXT_REVIEW:
             alerts.add_event(tx, known, "said_again", now, note=effect.words)
             if more:
@@ -115,7 +118,7 @@ def watch(office: Office, limit: int = 50) -> int:
     now = office.clock.now()
     with office.begin() as tx:
         due = alerts.due(tx, now, limit)
-        for alert in due:
+        for alert in sorted(due, key=lambda one: one.level.rank):
             try:
                 with tx.attempt():
                     client = people.client_by_id(tx, alert.client_id)
@@ -124,6 +127,22 @@ def watch(office: Office, limit: int = 50) -> int:
                 log.error("alert_failed", alert=str(alert.id), error=type(error).__name__)  # noqa: TRY400 - no texts in logs
                 alerts.change(tx, alert.id, next_step_at=now + TRY_AGAIN)
     return len(due)
+
+
+def not_reached(tx: Tx, alert: Alert, staff: Staff, now: dt.datetime) -> None:
+    """She could not be reached: the other person is told now, and both are asked again in half an hour."""
+    client = people.client_by_id(tx, alert.client_id)
+    clinic = people.clinic_by_id(tx, client.clinic_id)
+    therapist = people.staff_by_id(tx, client.therapist_id)
+    again_at = contacts.next_opening(clinic.card, now + TRY_TO_REACH)
+    alerts.add_event(tx, alert, "outcome", now, staff.id, staff.code)
+    # Not seen any more: somebody has to try again.
+    alerts.change(tx, alert.id, seen_at=None, told_at=now, next_step_at=again_at)
+    others = [*people.staff_of(tx, clinic.id, Role.FALLBACK), therapist]
+    for person in others:
+        if person.id != staff.id:
+            told = replace(alert, step=alert.step + 1000)
+            _put(tx, told, client, clinic, person, "alert.not_reached_by", staff, silent=False, now=now)
 
 
 def pass_to_fallback(tx: Tx, alert_id: uuid.UUID, now: dt.datetime) -> None:

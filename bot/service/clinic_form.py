@@ -15,6 +15,19 @@ CODE = re.compile(r"^[a-z0-9][a-z0-9-]{0,31}$")
 NUMBER = re.compile(r"^\+?[0-9][0-9 ()-]{1,22}$")
 HOURS_PART = re.compile(r"^(\w{3})(?:\s*-\s*(\w{3}))?\s+(\d{1,2}:\d{2})\s*-\s*(\d{1,2}:\d{2})$")
 T = TypeVar("T")
+# From memory, to catch a slip; a country that is not listed is not checked.
+EMERGENCY_NUMBERS: Mapping[str, tuple[str, ...]] = {
+    "IE": ("112", "999"),
+    "GB": ("999", "112"),
+    "US": ("911",),
+    "CA": ("911",),
+    "AU": ("000", "112"),
+    "NZ": ("111",),
+    "DE": ("112",),
+    "FR": ("112", "15"),
+    "ES": ("112",),
+    "NL": ("112",),
+}
 
 
 def read(answers: Mapping[str, Any]) -> NewClinic:
@@ -46,6 +59,15 @@ def read(answers: Mapping[str, Any]) -> NewClinic:
         code is None or name is None or zone is None or country is None or week is None or closures is None
         or phone is None or line is None or emergency is None or at is None
     ):  # fmt: skip
+        raise RefusedError(*faults)
+    if line == phone:
+        faults.append(
+            "--out-of-hours-line: the same as --phone; expected a number that answers when it is shut"
+        )
+    known = EMERGENCY_NUMBERS.get(country)
+    if known is not None and emergency not in known:
+        faults.append(f"--emergency-number: {emergency}; in {country} expected {' or '.join(known)}")
+    if faults:
         raise RefusedError(*faults)
     card = ClinicCard(name, zone, phone, line, emergency, week, closures)
     return NewClinic(code, card, country, DAYS.index(answers["digest_day"]), at, answers["labels"])

@@ -74,6 +74,10 @@ class NewStaff:
 
 def add_staff(begin: Begin, clock: Clock, clinic_code: str | None, new: NewStaff) -> NewInvite:
     """Add a therapist or fallback contact and make her invite."""
+    if new.role is Role.THERAPIST and not (new.registration or "").strip():
+        raise RefusedError(
+            "--registration: expected her registration number; only a registered therapist prescribes"
+        )
     now = clock.now()
     with begin() as tx:
         clinic = _clinic(tx, clinic_code)

@@ -4,6 +4,7 @@ import datetime as dt
 import uuid
 from typing import assert_never
 
+from bot.conversation import copy
 from bot.conversation import effects as fx
 from bot.conversation import staff as talk
 from bot.conversation.incoming import Command, Incoming
@@ -13,12 +14,14 @@ from bot.domain import contacts, local_time
 from bot.domain.alerts import Alert, Outcome
 from bot.domain.people import Chat, Client, Clinic, Role, Staff
 from bot.domain.prescription import prescribed_sets
+from bot.service import alerts as alert_service
 from bot.service import client_side, post
 from bot.service.office import Office
 from bot.service.programme import books_of, versions_of
 from bot.store import alerts, chats, diary, people
 from bot.store.base import Tx
 
+LINE_WITHIN = dt.timedelta(minutes=10)  # a line that comes later was meant for something else
 COMMANDS = {
     "digest": "command.digest",
     "clients": "command.clients",
@@ -80,7 +83,7 @@ def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.
     now = office.clock.now()
     staff = people.staff_by_id(tx, chat.owner_id)
     clinic = people.clinic_by_id(tx, staff.clinic_id)
-    waiting = chats.waiting(tx, staff.id)
+    waiting = chats.waiting(tx, staff.id, now - LINE_WITHIN)
     alert_id = talk.alert_id_of(incoming.body, waiting)
     alert = None if alert_id is None else alerts.by_id(tx, alert_id)
     lines: tuple[ClientLine, ...] = ()
@@ -109,7 +112,7 @@ def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.
 def _last_stopping_alert(tx: Tx, lines: tuple[ClientLine, ...], code: str) -> Alert | None:
     wanted = code.strip().casefold()
     ids = [line.client.id for line in lines if line.client.code.casefold() == wanted]
-    return alerts.latest_emergency(tx, ids[0]) if ids else None
+    return alerts.latest_stopping(tx, ids[0]) if ids else None
 
 
 def _write(
@@ -134,8 +137,8 @@ def _write(
             _close(tx, alert_id, outcome, note, staff, now)
         case fx.NoteNotReached(alert_id=alert_id):
             alert = alerts.by_id(tx, alert_id)
-            if alert is not None:
-                alerts.add_event(tx, alert, "outcome", now, staff.id, Outcome.NOT_REACHED.value)
+            if alert is not None and alert.closed_at is None:
+                alert_service.not_reached(tx, alert, staff, now)
         case fx.ResumeClient(client_id=client_id, note=note):
             _resume(tx, client_id, note, staff, now)
         case fx.ReadNotes(note_ids=note_ids):
@@ -185,14 +188,15 @@ def _close(tx: Tx, alert_id: uuid.UUID, outcome: Outcome, note: str, staff: Staf
     if alert is None or alert.closed_at is not None:
         return
     alerts.change(tx, alert.id, closed_at=now, outcome=outcome.value, next_step_at=None)
-    alerts.add_event(tx, alert, "closed", now, staff.id, f"{outcome.value} {note}".strip())
+    said = copy.text(copy.FALLBACK, f"alert.outcome.{outcome.value}", {})
+    alerts.add_event(tx, alert, "closed", now, staff.id, f"{said} {note} ({staff.code})".replace("  ", " "))
 
 
 def _resume(tx: Tx, client_id: uuid.UUID, note: str, staff: Staff, now: dt.datetime) -> None:
     client = people.client_by_id(tx, client_id)
     if not _is_hers(staff, client):
         return
-    alert = alerts.latest_emergency(tx, client_id)
+    alert = alerts.latest_stopping(tx, client_id)
     if alert is not None:
         alerts.add_event(tx, alert, "resumed", now, staff.id, note)
     client_side.resume(tx, client, now)

@@ -146,11 +146,12 @@ def history(tx: Tx, alert_id: uuid.UUID) -> list[Event]:
     ]
 
 
-def latest_emergency(tx: Tx, client_id: uuid.UUID) -> Alert | None:
-    """A client's latest emergency, open or closed."""
+def latest_stopping(tx: Tx, client_id: uuid.UUID) -> Alert | None:
+    """A client's latest emergency or same-day alert, open or closed."""
+    stopping = (Level.EMERGENCY.value, Level.SAME_DAY.value)
     query = (
         select(tables.alert)
-        .where(_ALERT.client_id == client_id, _ALERT.level == Level.EMERGENCY.value)
+        .where(_ALERT.client_id == client_id, _ALERT.level.in_(stopping))
         .order_by(_ALERT.raised_at.desc(), _ALERT.id.desc())
         .limit(1)
     )

@@ -185,10 +185,10 @@ def wrong_codes(tx: Tx, chat_id: uuid.UUID, since: dt.datetime) -> int:
     return tx.connection.scalar(select(func.count()).where(table.chat_id == chat_id, table.at > since)) or 0
 
 
-def waiting(tx: Tx, owner_id: uuid.UUID) -> dict[str, Any] | None:
-    """What the conversation with a person waits for."""
+def waiting(tx: Tx, owner_id: uuid.UUID, since: dt.datetime | None = None) -> dict[str, Any] | None:
+    """What the conversation with a person waits for; with `since` only if it began to wait after that."""
     row = tx.connection.execute(select(tables.talk).where(_TALK.owner_id == owner_id)).first()
-    if row is None:
+    if row is None or (since is not None and row.since <= since):
         return None
     found: dict[str, Any] = tx.open_json(Place("talk", owner_id, "waiting"), row.waiting)
     return found

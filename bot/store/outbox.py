@@ -8,32 +8,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import (
-    ColumnElement,
-    FromClause,
-    Integer,
-    Row,
-    Select,
-    and_,
-    bindparam,
-    exists,
-    func,
-    or_,
-    select,
-    update,
-)
-from sqlalchemy.sql.dml import ReturningUpdate
+from sqlalchemy import Row, Select, bindparam, func, or_, select, update
 
 from bot.domain.delivery import CHAT_SPACING, POLICIES, Fate, Kind, State
 from bot.domain.people import Role
 from bot.logs import get
-from bot.store import tables
+from bot.store import sendable, tables
 from bot.store.base import INSTALLATION, Tx
 from bot.store.ids import new_id
 from bot.store.types import Instant, SealedBytes
 from bot.store.vault import Place, SealError, WrongKeysError
 
 LEASE = dt.timedelta(seconds=60)  # longer than the longest wait for the platform's answer
+LOOK_AHEAD = 4  # so many times what is wanted is read, since a chat may have several that wait
 WITHOUT_KEY = dt.timedelta(minutes=1)  # before a message is tried again that DATA_KEYS do not open
 
 _OUTBOX = tables.outbox.c
@@ -46,6 +33,11 @@ _SOONEST = (
     .where(_OUTBOX.state == State.QUEUED.value, _CHAT.gone_at.is_(None))
     .order_by(_OUTBOX.not_before)
     .limit(200)
+)
+_TAKEN_AHEAD = (
+    update(tables.outbox)
+    .where(_OUTBOX.taken_at > bindparam("soon", type_=Instant))
+    .values(taken_at=bindparam("at", type_=Instant))
 )
 _HELD_UNTIL = select(func.max(_BUDGET.hold_until))
 _BUDGET_OF = select(tables.send_budget).where(_BUDGET.bot == bindparam("of_bot")).with_for_update()
@@ -109,104 +101,9 @@ def put(tx: Tx, letter: Letter, now: dt.datetime) -> bool:
     return tx.put_once(tables.outbox, values, "key")
 
 
-# Statements are built once for each set of kinds: building one costs more than running it.
-_AT = bindparam("at", type_=Instant)
-_TAKEN_AHEAD = (
-    update(tables.outbox).where(_OUTBOX.taken_at > bindparam("soon", type_=Instant)).values(taken_at=_AT)
-)
-_SPACED_BY = bindparam("spaced_by", type_=Instant)  # no chat's pause can end later, or the clock was set back
-
-
-def _instants(now: dt.datetime) -> dict[str, dt.datetime]:
-    return {"at": now, "spaced_by": now + CHAT_SPACING}
-
-
-def _sendable(row: FromClause, kinds: Sequence[Kind]) -> tuple[ColumnElement[bool], ...]:
-    """What a row of the outbox, joined with its chat, has to be to go now."""
-    priorities = [POLICIES[kind].priority for kind in kinds]
-    unspaced = [kind.value for kind in kinds if not POLICIES[kind].spaced]
-    # What is at least as urgent and on its way to the same chat arrives first: a question never overtakes
-    # its advice. A nudge that hangs holds up no advice.
-    on_the_way = tables.outbox.alias()
-    overtakes = exists().where(
-        on_the_way.c.chat_id == row.c.chat_id,
-        on_the_way.c.state == State.SENDING.value,
-        on_the_way.c.priority <= row.c.priority,
-        on_the_way.c.lease_until > _AT,
-    )
-    return (
-        ~overtakes.correlate(row),
-        row.c.state == State.QUEUED.value,
-        row.c.priority.between(min(priorities), max(priorities)),  # so that the index is read in order
-        row.c.kind.in_([kind.value for kind in kinds]),
-        row.c.not_before <= _AT,
-        or_(row.c.expires_at.is_(None), row.c.expires_at > _AT),
-        _CHAT.gone_at.is_(None),
-        or_(
-            row.c.kind.in_(unspaced),
-            _CHAT.free_at.is_(None),
-            _CHAT.free_at <= _AT,
-            _CHAT.free_at > _SPACED_BY,
-        ),
-    )
-
-
-@functools.cache
-def _any_sendable(kinds: tuple[Kind, ...]) -> Select[tuple[uuid.UUID]]:
-    return (
-        select(_OUTBOX.id)
-        .join(tables.chat, _CHAT.id == _OUTBOX.chat_id)
-        .where(*_sendable(tables.outbox, kinds))
-        .limit(1)
-    )
-
-
 def any_sendable(tx: Tx, kinds: Sequence[Kind], now: dt.datetime) -> bool:
     """Whether a message of these kinds could go now."""
-    return tx.connection.scalar(_any_sendable(tuple(kinds)), _instants(now)) is not None
-
-
-@functools.cache
-def _taking(kinds: tuple[Kind, ...]) -> ReturningUpdate[Any]:
-    sooner = tables.outbox.alias("sooner")
-    has_sooner = exists().where(
-        sooner.c.chat_id == _OUTBOX.chat_id,
-        or_(
-            sooner.c.priority < _OUTBOX.priority,
-            and_(sooner.c.priority == _OUTBOX.priority, sooner.c.id < _OUTBOX.id),
-        ),
-        *_sendable(sooner, kinds),
-    )
-    locked = (
-        select(_OUTBOX.id)
-        .join(tables.chat, _CHAT.id == _OUTBOX.chat_id)
-        .where(*_sendable(tables.outbox, kinds), ~has_sooner.correlate(tables.outbox, tables.chat))
-        .order_by(_OUTBOX.priority, _OUTBOX.id)
-        .limit(bindparam("most", type_=Integer))
-        .with_for_update(skip_locked=True, key_share=True)
-        .cte("locked")
-        .prefix_with("MATERIALIZED", dialect="postgresql")
-    )
-    return (
-        update(tables.outbox)
-        .where(_OUTBOX.id.in_(select(locked.c.id)))
-        .values(
-            state=State.SENDING.value,
-            worker=bindparam("taken_by"),
-            lease_until=bindparam("lease_end"),
-            taken_at=_AT,
-            attempt=_OUTBOX.attempt + 1,
-        )
-        .returning(
-            _OUTBOX.id,
-            _OUTBOX.kind,
-            _OUTBOX.priority,
-            _OUTBOX.attempt,
-            _OUTBOX.chat_id,
-            _OUTBOX.content,
-            _OUTBOX.picture,
-        )
-    )
+    return tx.connection.scalar(sendable.any_of(tuple(kinds)), sendable.instants(now)) is not None
 
 
 def take(
@@ -223,9 +120,24 @@ def take(
     A message that does not open holds nobody up: it is refused, or left for later where the right DATA_KEYS
     help.
     """
-    statement = _taking(tuple(kinds))
-    values = {**_instants(now), "most": limit, "taken_by": worker, "lease_end": now + LEASE}
-    rows = sorted(tx.connection.execute(statement, values).all(), key=lambda row: (row.priority, row.id))
+    ahead = tx.connection.execute(
+        sendable.in_order(tuple(kinds)), {**sendable.instants(now), "most": limit * LOOK_AHEAD}
+    )
+    chosen: dict[uuid.UUID, uuid.UUID] = {}
+    for row in ahead:
+        if len(chosen) < limit:
+            chosen.setdefault(row.chat_id, row.id)
+    if not chosen:
+        return []
+    values = {
+        **sendable.instants(now),
+        "chosen": list(chosen.values()),
+        "taken_by": worker,
+        "lease_end": now + LEASE,
+    }
+    rows = sorted(
+        tx.connection.execute(sendable.marking(), values).all(), key=lambda row: (row.priority, row.id)
+    )
     if not rows:
         return []
     chats = {

@@ -61,7 +61,7 @@ def test_the_sixth_message_at_once_is_told_when_to_come_back(
 ) -> None:
     for _ in range(5):
         run(bot.send_message(orla, "x"))
-    with pytest.raises(RetryAfter, match="Retry in (1 seconds|0:00:01)"):
+    with pytest.raises(RetryAfter, match=r"Retry in (1 seconds|0:00:01)"):
         run(bot.send_message(orla, "x"))
     other = room.person("Bríd")
     room.start(other)

@@ -110,16 +110,16 @@ def test_the_history_keeps_every_step_in_order(store: Store, clock: MovableClock
         ]
 
 
-def test_the_latest_emergency_counts_open_or_closed(store: Store, clock: MovableClock) -> None:
+def test_the_latest_stopping_counts_open_or_closed(store: Store, clock: MovableClock) -> None:
     with store.begin() as tx:
         anna, beth = prepared.enrol(tx, clock.now(), ("C1", "C2"))
-        assert alerts.latest_emergency(tx, anna.id) is None
+        assert alerts.latest_stopping(tx, anna.id) is None
         raised(tx, anna.id, clock.now(), Level.EMERGENCY)
         latest = raised(tx, anna.id, clock.move(hours=1), Level.EMERGENCY)
-        raised(tx, anna.id, clock.move(hours=1))
+        raised(tx, anna.id, clock.move(hours=1), Level.THERAPIST)
         raised(tx, beth.id, clock.now(), Level.EMERGENCY)
         alerts.change(tx, latest.id, closed_at=clock.now())
-        found = alerts.latest_emergency(tx, anna.id)
+        found = alerts.latest_stopping(tx, anna.id)
     assert found is not None
     assert found.id == latest.id
 
@@ -147,6 +147,6 @@ def test_what_is_asked_often_is_looked_up(store: Store, clock: MovableClock) -> 
     with plans.watched(store) as seen, store.begin() as tx:
         alerts.due(tx, clock.now(), 10)
         alerts.open_of(tx, [anna.id])
-        alerts.latest_emergency(tx, anna.id)
+        alerts.latest_stopping(tx, anna.id)
         alerts.history(tx, alert.id)
     assert plans.read_whole(store, seen, "alert", "alert_event") == []

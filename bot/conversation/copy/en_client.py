@@ -87,6 +87,9 @@ SENTENCES = {
     ),
     # booking
     "booked": "Noted: {done} of {sets} today.",
+    "booked.held": (
+        "Kept: {done}. Your plan is set aside for now. Please wait until your clinic says to go on: {phone}."
+    ),
     "booked.full": "Noted: {done} of {sets} today. That is today's plan.",
     "booked.extra": "Noted: {done} today, {sets} were planned.",
     "booked.same": "I have {done} of {sets} for today.",

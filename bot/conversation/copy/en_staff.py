@@ -22,7 +22,11 @@ SENTENCES = {
     "alert.button.seen": "Seen",
     "alert.button.words": "Her words",
     "alert.seen": "{client}: marked as seen at {clock}. What came of it?",
-    "alert.words": "{client}, {when}:\n{signs}\n\n{words}\n\nHistory:\n{history}",
+    "alert.words": (
+        "{client}, {when}. What she wrote stands below, far enough down that neither a lock screen nor a list of "
+        "chats shows it. Nobody else sees this chat; please keep your phone to yourself.\n\n"
+        "{signs}\n\n{words}\n\nHistory:\n{history}"
+    ),
     "alert.button.spoke": "Spoke to her",
     "alert.button.not_reached": "Could not reach her",
     "alert.button.passed_on": "Passed on to …",
@@ -31,7 +35,13 @@ SENTENCES = {
     "alert.ask.false_alarm": "{client}: why was it a false alarm? One line, please.",
     "alert.closed": "{client}: closed ({outcome}).",
     "alert.closed_already": "{client}: this alert is closed already ({outcome}).",
-    "alert.not_reached": "{client}: noted that you could not reach her. It stays open and comes back.",
+    "alert.not_reached": (
+        "{client}: noted that you could not reach her. It stays open. I tell your colleague now and ask again in "
+        "half an hour, in clinic hours."
+    ),
+    "alert.not_reached_by": "{level}: {client}.\nRaised {when}. {therapist} could not reach her.{sensitive}",
+    "alert.close_first": "{client}: this alert is still open. Please say what came of it first.",
+    "alert.review_short": "{client}: please write who reviewed her medically, and when. /help leaves it as it is.",
     "alert.outcome.spoke": "spoke to her",
     "alert.outcome.not_reached": "could not reach her",
     "alert.outcome.passed_on": "passed on",
@@ -46,8 +56,8 @@ SENTENCES = {
     "alert.event.told": "told {note}",
     "alert.event.said_again": "she wrote again: {note}",
     "alert.event.answer": "she answered: {note}",
-    "alert.event.seen": "seen",
-    "alert.event.outcome": "{note}",
+    "alert.event.seen": "seen by {note}",
+    "alert.event.outcome": "{note} could not reach her",
     "alert.event.closed": "closed: {note}",
     "alert.event.resumed": "resumed: {note}",
     "alert.event.unreachable": "chat cannot be reached: {note}",
@@ -55,7 +65,7 @@ SENTENCES = {
     "staff.call_asked": "{client} would like you to ring her, not urgently. Asked {when}.",
     "staff.call_button": "Rung her",
     "staff.call_made": "{client}: noted that you rang her.",
-    "staff.wrote": "{client}, whose programme is paused, wrote something I could not read. /notes shows it.",
+    "staff.wrote": "{client}, whose programme is paused, wrote something I could not read. /notes {client} shows it.",
     "staff.client_left": "{client} has stopped and gets no more messages.",
     "staff.client_gone": "{client} cannot be reached in chat any more (blocked, or the account is gone).",
     "staff.no_client": "There is no client {code} of yours. /clients lists them.",
@@ -70,6 +80,8 @@ SENTENCES = {
         "{client} wrote this {when}, and I could not read it. Her words stand below, far enough down that no "
         "lock screen shows them. She was told when you would see them and whom to ring sooner.\n\n{text}"
     ),
+    "staff.notes.which": "Unread notes:\n{lines}\n\n/notes CODE opens them.",
+    "staff.notes.nobody": "There are no unread notes.",
     "staff.notes.none": "No unread notes from {client}.",
     "staff.text": (
         "I could not use that. It was not sent to any client, and nobody was told of it.\n"
