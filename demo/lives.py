@@ -78,7 +78,7 @@ class TapsGone:
 
 @dataclass(frozen=True)
 class Answers:
-    """The weekly questions in the order of her plan, by the labels of the answers; warns: how many do."""
+    """The weekly questions in order, by the labels of the answers; warns: alerts that come of them."""
 
     labels: tuple[str, ...]
     warns: int = 0
@@ -217,7 +217,7 @@ def getting_worse(rng: random.Random, days: int) -> Plan:
         Answers(("1 to 2", "0")),
         Answers(("1 to 2", "0")),
         Answers(("3 to 6", "0"), warns=1),
-        Answers(("7 or more", "1 to 3"), warns=2),
+        Answers(("7 or more", "1 to 3"), warns=1),
     )
     yield Act(3, _clock("21:40"), OneDone())
     yield Act(3, _clock("21:41"), TakesBack())

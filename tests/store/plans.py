@@ -60,3 +60,18 @@ def _without_condition(node: dict[str, Any]) -> Iterator[str]:
         yield node["Alias"]
     for below in node.get("Plans", ()):
         yield from _without_condition(below)
+
+
+def rows_visited(tx: Tx, statement: Statement) -> int:
+    """How many rows of tables PostgreSQL looks at to run a statement, which it does."""
+    text, bound = statement
+    (plan,) = tx.connection.exec_driver_sql(f"EXPLAIN (ANALYZE, FORMAT JSON) {text}", bound).scalars()
+    return _visited((json.loads(plan) if isinstance(plan, str) else plan)[0]["Plan"])
+
+
+def _visited(node: dict[str, Any]) -> int:
+    here = 0
+    if node["Node Type"].endswith("Scan") and "Relation Name" in node:
+        seen = node["Actual Rows"] + node.get("Rows Removed by Filter", 0)
+        here = round(seen * node["Actual Loops"])
+    return here + sum(_visited(below) for below in node.get("Plans", ()))

@@ -758,7 +758,24 @@ def test_no_query_reads_the_whole_outbox(post: Post) -> None:
         post.stranded()
         post.expire()
         post.next_at()
-    assert plans.read_whole(post.store, seen, "outbox", "sooner") == []
+    assert plans.read_whole(post.store, seen, "outbox", "on_the_way") == []
+
+
+def test_a_burst_the_planner_has_not_heard_of_costs_no_more(
+    postgresql_store: Store, clock: MovableClock
+) -> None:
+    """Its figures are from a quiet hour, when hardly anything was queued; now it is nine o'clock."""
+    post = fill(Post(postgresql_store, clock), 40)
+    with postgresql_store.begin() as tx:
+        tx.connection.execute(sa.update(tables.outbox).values(state="sent"))
+        tx.connection.exec_driver_sql("ANALYZE")
+    post = Post(postgresql_store, clock, 600)
+    queue(post, Kind.NUDGE, range(600))
+    with plans.watched(postgresql_store) as seen:
+        assert len(post.take(10, BULK)) == 10
+    for statement in seen:
+        with postgresql_store.begin() as tx:
+            assert plans.rows_visited(tx, statement) < 300, statement[0]
 
 
 def test_taking_looks_up_chats_once_for_a_batch(post: Post) -> None:
