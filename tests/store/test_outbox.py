@@ -772,7 +772,8 @@ def test_a_burst_the_planner_has_not_heard_of_costs_no_more(
     post = Post(postgresql_store, clock, 600)
     queue(post, Kind.NUDGE, range(600))
     with plans.watched(postgresql_store) as seen:
-        assert len(post.take(10, BULK)) == 10
+        batch = post.take(10, BULK)
+    assert [post.settle(taken) for taken in batch] == [True] * 10
     for statement in seen:
         with postgresql_store.begin() as tx:
             assert plans.rows_visited(tx, statement) < 300, statement[0]
