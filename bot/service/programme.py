@@ -21,15 +21,26 @@ def versions_of(tx: Tx, client_ids: Iterable[uuid.UUID]) -> dict[uuid.UUID, tupl
     choices = diary.choices_of(tx, ids)
     return {
         client_id: tuple(
-            InForce(version, _with_choice(_read(document), choices.get(client_id)))
+            InForce(version, _with_choice(_read(client_id, version, document), choices.get(client_id)))
             for version, document in documents
         )
         for client_id, documents in people.prescription_documents(tx, ids).items()
     }
 
 
-def _read(document: Mapping[str, Any]) -> Prescription:
-    return prescription_file.prescription(prescription_file.from_document(document, "stored"))
+_read_before: dict[tuple[uuid.UUID, int], Prescription] = {}
+MOST_REMEMBERED = 20_000
+
+
+def _read(client_id: uuid.UUID, version: int, document: Mapping[str, Any]) -> Prescription:
+    """The prescription of a stored version; a version never changes, so it is checked once."""
+    known = _read_before.get((client_id, version))
+    if known is None:
+        known = prescription_file.prescription(prescription_file.from_document(document, "stored"))
+        if len(_read_before) >= MOST_REMEMBERED:
+            _read_before.clear()
+        _read_before[client_id, version] = known
+    return known
 
 
 def _with_choice(prescription: Prescription, choice: ChoiceRow | None) -> Prescription:
