@@ -237,4 +237,7 @@ def test_what_a_conversation_waits_for_is_replaced_and_forgotten(store: Store, c
         chats.wait(tx, anna.id, None, clock.now())
         assert chats.waiting(tx, anna.id) is None
         assert chats.waiting(tx, beth.id) == {"for": "zone"}
+        # Only what began to wait after an instant, where that is asked for.
+        assert chats.waiting(tx, beth.id, clock.now()) is None
+        assert chats.waiting(tx, beth.id, clock.now() - dt.timedelta(seconds=1)) == {"for": "zone"}
         assert people.client_by_id(tx, beth.id) == beth
