@@ -46,6 +46,7 @@ class Running:
         self._drawing = ThreadPoolExecutor(1, "draw")
         self._in_hand: set[asyncio.Task[None]] = set()
         self._on_the_way: set[asyncio.Task[None]] = set()
+        self._look_again = False  # something may have waited behind what was on its way
         self.inbox_wakes = asyncio.Event()
         self.urgent_wakes = asyncio.Event()
         self.dead_token: DeadTokenError | None = None
@@ -126,6 +127,7 @@ class Running:
                     continue
                 batch = await self.in_thread(lambda: deliver.take(self.office, deliver.URGENT, self._rate))
                 if not batch:
+                    self._look_again = bool(self._on_the_way)
                     break
                 for out in batch:
                     sending = self._keep(self._send(out))
@@ -135,9 +137,11 @@ class Running:
         return total
 
     def _landed(self, sending: asyncio.Task[None]) -> None:
-        """One message less on its way: what waited behind it in the same chat may go."""
+        """The last message has landed: what waited behind one of them in the same chat may go."""
         self._on_the_way.discard(sending)
-        self.urgent_wakes.set()
+        if self._look_again and not self._on_the_way:
+            self._look_again = False
+            self.urgent_wakes.set()
 
     async def arrived(self) -> None:
         """Wait until no urgent message is on its way."""
