@@ -195,15 +195,18 @@ class Running:
 
     async def run_until_idle(self) -> Quiet:
         """Do what is due until nothing is; tells how much was found and when something will be due again."""
-        work = 0
+        work, in_vain = 0, 0
         while True:
             due_at = await self._due_at()
             now = self.office.clock.now()
-            found = 0
-            for name in [name for name, at in due_at.items() if at <= now]:
-                found += await (self._outbox() if name == "outbox" else self._ticks[name]())
-            if not found:
+            due = [name for name, at in due_at.items() if at <= now]
+            if not due or in_vain > 1:
                 return Quiet(work, min(due_at.values(), default=None))
+            found = 0
+            for name in due:
+                found += await (self._outbox() if name == "outbox" else self._ticks[name]())
+            # What was due may have been done by a wake meanwhile: it is asked again before anybody is told.
+            in_vain = 0 if found else in_vain + 1
             work += found
 
     async def _outbox(self) -> int:

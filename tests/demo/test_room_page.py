@@ -153,7 +153,12 @@ def test_a_phone_shows_it_all_without_sideways_scrolling(bot: Bot, there: Page, 
     bot("sendMessage", chat_id=orla, text="x" * 300 + " " + "word " * 60, reply_markup=KEYS)
     expect(there.locator("[data-side=left] .key")).to_have_count(2)
     assert there.evaluate("document.documentElement.scrollWidth") == 390
-    widths = [box["width"] for box in (key.bounding_box() for key in there.locator(".key").all()) if box]
+    # The pane is drawn anew whenever news arrives; it is asked until the keys are there.
+    measured = there.wait_for_function(
+        "() => { const found = [...document.querySelectorAll('.key')];"
+        " return found.length > 1 && found.map((key) => key.getBoundingClientRect().width); }"
+    )
+    widths = measured.json_value()
     assert min(widths) >= 44  # a finger's width
 
 

@@ -12,7 +12,6 @@ LONGEST = 400
 LONGER: dict[str, str] = {
     "bot/domain/reading_english.py": "words of one language, hardly any code",
     "bot/domain/warning_signs.py": "the shape of the rules and their compiling, read side by side",
-    "bot/store/outbox.py": "one table's whole life, from put to settled, in one place",
 }
 COMMANDS = {"demo/run", "tests/run", ".ci/run"}
 
