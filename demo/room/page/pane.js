@@ -104,9 +104,10 @@ export class Pane {
     this.log.removeAttribute("aria-live"); // what was there before is not news
     this.list.replaceChildren();
     for (const message of [...told.messages, ...(this.missed ?? [])]) this.place(message);
+    const newest = (this.missed ?? []).filter((message) => message.from_bot).at(-1);
     this.missed = null;
     this.log.setAttribute("aria-live", "polite");
-    this.showSlip(told.notification);
+    this.showSlip(newest ?? told.notification); // what came while we asked is newer than the answer
     this.showCommands(told.commands);
     this.atEnd = true;
     this.follow();
