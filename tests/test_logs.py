@@ -168,7 +168,7 @@ def test_a_full_disk_behind_the_log_stops_no_work(
     with monkeypatch.context() as patched:
         patched.setattr(sys, "stderr", Full())
         logs.get().error("failed")
-        logging.getLogger("some.library").error("failed")
+        logging.getLogger("some_library").error("failed")
     assert written.text == ""
 
 
@@ -194,14 +194,14 @@ def test_every_log_call_of_ours_has_a_fixed_event_and_listed_fields() -> None:
 
 
 def test_what_libraries_log_is_cut_down_to_its_kind(written: Written) -> None:
-    logging.getLogger("some.library").warning("update %s", TEXT)
+    logging.getLogger("some_library").warning("update %s", TEXT)
     try:
         _fail()
     except ValueError:
-        logging.getLogger("some.library").exception("failed on %s", TEXT)
+        logging.getLogger("some_library").exception("failed on %s", TEXT)
     logging.getLogger('odd"name').error(TEXT)
     first, second, third = lines(written)
-    assert first == {"event": "library_log", "logger": "some.library", "level": "warning"}
+    assert first == {"event": "library_log", "logger": "some_library", "level": "warning"}
     assert (second["level"], second["error"]) == ("error", "ValueError")
     assert second["where"].startswith("test_logs.py:")
     assert third["logger"] == 'odd"name'
