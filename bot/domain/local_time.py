@@ -95,6 +95,12 @@ def local_date(at: dt.datetime, zone: ZoneInfo) -> dt.date:
     return at.astimezone(zone).date()
 
 
+def day_in(name: str, at: dt.datetime) -> dt.date:
+    """The local day at an instant in a zone of this name; the day of UTC where the data lack the zone."""
+    found = known_zone(name)
+    return local_date(at, found) if found else at.astimezone(dt.UTC).date()
+
+
 @lru_cache(maxsize=4096)
 def day_span(on: dt.date, zone: ZoneInfo) -> tuple[dt.datetime, dt.datetime]:
     """The instants at which a local day begins and ends (the end is the next day's beginning).

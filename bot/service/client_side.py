@@ -64,8 +64,7 @@ def read_view(tx: Tx, office: Office, client: Client, clinic: Clinic, said_at: d
         if report.value is not None:
             baseline.setdefault(report.question, report.value)
     notes = diary.unread_notes(tx, [client.id])
-    zone = local_time.known_zone(client.zone)
-    today = local_time.local_date(now, zone) if zone else now.date()
+    today = local_time.day_in(client.zone, now)
     pause = None
     if track is not None and track.pause_reason is not None:
         pause = Pause(track.paused_until, track.pause_reason)
@@ -237,16 +236,11 @@ def _cap(tx: Tx, client: Client) -> int:
     return int(documents[-1][1].get("most_messages_a_day", DEFAULT_CAP)) if documents else DEFAULT_CAP
 
 
-def _local_day(client: Client, now: dt.datetime) -> dt.date:
-    zone = local_time.known_zone(client.zone)
-    return local_time.local_date(now, zone) if zone else now.date()
-
-
 def _postpone(tx: Tx, client: Client, until: dt.datetime, now: dt.datetime) -> None:
     track = diary.track_of(tx, client.id)
     if track is None:
         return
-    today = _local_day(client, now)
+    today = local_time.day_in(client.zone, now)
     laters = track.laters + 1 if track.laters_on == today else 1
     diary.change_track(tx, client.id, later_at=until, laters_on=today, laters=laters)
 
@@ -262,7 +256,7 @@ def pause(tx: Tx, client: Client, wanted: Pause, now: dt.datetime) -> None:
     diary.change_track(
         tx, client.id, paused_until=wanted.until, pause_reason=wanted.reason, later_at=None, next_at=now
     )
-    event = diary.PauseEvent("paused", wanted.reason, _local_day(client, now), wanted.until)
+    event = diary.PauseEvent("paused", wanted.reason, local_time.day_in(client.zone, now), wanted.until)
     diary.add_pause_event(tx, client.id, event, now)
 
 
@@ -271,7 +265,7 @@ def resume(tx: Tx, client: Client, now: dt.datetime) -> None:
     diary.change_track(
         tx, client.id, paused_until=None, pause_reason=None, restarted_at=now, next_at=now, later_at=None
     )
-    event = diary.PauseEvent("resumed", "", _local_day(client, now), None)
+    event = diary.PauseEvent("resumed", "", local_time.day_in(client.zone, now), None)
     diary.add_pause_event(tx, client.id, event, now)
 
 

@@ -8,9 +8,9 @@ from typing import Any, TypeVar
 from bot.domain import local_time
 from bot.domain.contacts import ClinicCard, Hours
 from bot.errors import RefusedError
+from bot.rules.prescription_fields import DAYS
 from bot.service.setup import NewClinic
 
-DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 CODE = re.compile(r"^[a-z0-9][a-z0-9-]{0,31}$")
 NUMBER = re.compile(r"^\+?[0-9][0-9 ()-]{1,22}$")
 HOURS_PART = re.compile(r"^(\w{3})(?:\s*-\s*(\w{3}))?\s+(\d{1,2}:\d{2})\s*-\s*(\d{1,2}:\d{2})$")

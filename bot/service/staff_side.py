@@ -65,8 +65,7 @@ def _client_lines(tx: Tx, staff: Staff, now: dt.datetime) -> tuple[ClientLine, .
     tracks = diary.tracks_of(tx, ids)
     lines = []
     for client in clients:
-        zone = local_time.known_zone(client.zone)
-        today = local_time.local_date(now, zone) if zone else now.date()
+        today = local_time.day_in(client.zone, now)
         track = tracks.get(client.id)
         paused = track is not None and track.pause_reason is not None
         if track is not None and track.paused_until is not None and track.paused_until <= today:
