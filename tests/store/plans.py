@@ -62,16 +62,16 @@ def _without_condition(node: dict[str, Any]) -> Iterator[str]:
         yield from _without_condition(below)
 
 
-def rows_visited(tx: Tx, statement: Statement) -> int:
-    """How many rows of tables PostgreSQL looks at to run a statement, which it does."""
+def rows_visited(tx: Tx, statement: Statement, *tables: str) -> int:
+    """How many rows of these tables PostgreSQL looks at to run a statement, which it does."""
     text, bound = statement
     (plan,) = tx.connection.exec_driver_sql(f"EXPLAIN (ANALYZE, FORMAT JSON) {text}", bound).scalars()
-    return _visited((json.loads(plan) if isinstance(plan, str) else plan)[0]["Plan"])
+    return _visited((json.loads(plan) if isinstance(plan, str) else plan)[0]["Plan"], tables)
 
 
-def _visited(node: dict[str, Any]) -> int:
+def _visited(node: dict[str, Any], tables: tuple[str, ...]) -> int:
     here = 0
-    if node["Node Type"].endswith("Scan") and "Relation Name" in node:
+    if node["Node Type"].endswith("Scan") and node.get("Relation Name") in tables:
         seen = node["Actual Rows"] + node.get("Rows Removed by Filter", 0)
         here = round(seen * node["Actual Loops"])
-    return here + sum(_visited(below) for below in node.get("Plans", ()))
+    return here + sum(_visited(below, tables) for below in node.get("Plans", ()))

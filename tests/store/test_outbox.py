@@ -776,7 +776,8 @@ def test_a_burst_the_planner_has_not_heard_of_costs_no_more(
     assert [post.settle(taken) for taken in batch] == [True] * 10
     for statement in seen:
         with postgresql_store.begin() as tx:
-            assert plans.rows_visited(tx, statement) < 300, statement[0]
+            # The small table of chats may rightly be read whole.
+            assert plans.rows_visited(tx, statement, "outbox", "on_the_way") < 300, statement[0]
 
 
 def test_taking_looks_up_chats_once_for_a_batch(post: Post) -> None:
