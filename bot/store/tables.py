@@ -14,7 +14,6 @@ from sqlalchemy import (
     Index,
     Integer,
     LargeBinary,
-    MetaData,
     String,
     Table,
     Time,
@@ -22,17 +21,11 @@ from sqlalchemy import (
     Uuid,
 )
 
+from bot.store.duty_tables import duty, sign_off
+from bot.store.metadata import metadata
 from bot.store.types import Instant, Sealed
 
-metadata = MetaData(
-    naming_convention={
-        "ix": "ix_%(table_name)s_%(column_0_N_name)s",
-        "uq": "uq_%(table_name)s_%(column_0_N_name)s",
-        "ck": "ck_%(table_name)s_%(constraint_name)s",
-        "fk": "fk_%(table_name)s_%(column_0_name)s_%(referred_table_name)s",
-        "pk": "pk_%(table_name)s",
-    },
-)
+__all__ = ["duty", "metadata", "sign_off"]
 
 data_key = Table(
     "data_key",
@@ -295,8 +288,11 @@ alert = Table(
     Column("seen_at", Instant),
     Column("closed_at", Instant),
     Column("outcome", String(24)),
+    Column("client_at", Instant),
+    Column("undelivered_at", Instant),
     Index(None, "client_id", "closed_at"),
     Index(None, "next_step_at"),
+    Index(None, "client_at"),
 )
 
 alert_event = Table(
