@@ -78,6 +78,12 @@ def open_of(tx: Tx, client_ids: Iterable[uuid.UUID]) -> list[Alert]:
     return [_alert(tx, row) for row in tx.connection.execute(query)]
 
 
+def all_of(tx: Tx, client_id: uuid.UUID) -> list[Alert]:
+    """Every alert about a client, open or closed, oldest first."""
+    query = select(tables.alert).where(_ALERT.client_id == client_id).order_by(_ALERT.raised_at, _ALERT.id)
+    return [_alert(tx, row) for row in tx.connection.execute(query)]
+
+
 def due(tx: Tx, now: dt.datetime, limit: int) -> list[Alert]:
     """The alerts whose next telling is due, locked until the end of the transaction."""
     query = (
