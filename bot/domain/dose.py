@@ -279,3 +279,16 @@ def _against(findings: Sequence[Finding], on: dt.date, perfect: Perfect | None) 
         yield NoDose.RAISED_TONE
     if pain and pain.value:
         yield NoDose.PAIN_ON_CONTRACTION
+
+
+_OF_FIRST_DOSE = frozenset({NoDose.NO_VALUES, NoDose.NOTHING_TO_REPEAT})
+
+
+def against_more(findings: Sequence[Finding], on: dt.date) -> tuple[NoDose, ...]:
+    """What stands against making a programme that is there harder, from the newest findings by a day.
+
+    The same as for a first dose, but that she may have a programme without PERFECT values.
+    """
+    values = found.latest(findings, on, lambda finding: finding.perfect)
+    reasons = _against(findings, on, values.value if values else None)
+    return tuple(why for why in reasons if why not in _OF_FIRST_DOSE)

@@ -1,6 +1,7 @@
 """A number that somebody has to be able to question: its value and where it comes from."""
 
 from dataclasses import dataclass
+from fractions import Fraction
 
 
 @dataclass(frozen=True, slots=True)
@@ -14,3 +15,8 @@ class Figure:
     value: float
     source: str
     source_read: bool
+
+    @property
+    def share(self) -> Fraction:
+        """The value as a share of 1, exactly as it is written."""
+        return Fraction(str(self.value))

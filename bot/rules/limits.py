@@ -8,10 +8,12 @@ from typing import Annotated, Any, Final
 from pydantic import AfterValidator, Field, ValidationError, field_validator
 
 from bot.domain.dose import Figures, FloorCounts
-from bot.domain.exercises import Load
+from bot.domain.exercises import Counted, Load
 from bot.domain.figures import Figure
 from bot.domain.findings import Unit
 from bot.domain.gating import Limits, LoadLimits
+from bot.domain.ladder import LadderStep, Rung
+from bot.domain.progress import Criteria
 from bot.errors import RefusedError
 from bot.rules import faults
 from bot.rules.faults import Strict
@@ -81,11 +83,48 @@ class DoseEntry(Strict):
     fresh_weeks: Whole
 
 
+class Share(FigureEntry):
+    """A share of 1."""
+
+    value: float = Field(ge=0, le=1, allow_inf_nan=False, strict=True)
+
+
+class LadderEntry(Strict):
+    """One step of the ladder; see `bot.domain.ladder.LadderStep`."""
+
+    change: Rung
+    source: str = Field(min_length=5, max_length=200)
+    counted: tuple[Counted, ...] = ()
+    by: int = Field(default=1, ge=1, le=10, strict=True)
+    least: int = Field(default=1, ge=1, le=60, strict=True)
+    most: int = Field(default=60, ge=1, le=60, strict=True)
+
+
+Ladder = Annotated[tuple[LadderEntry, ...], Field(max_length=12)]
+
+
+class ProgressEntry(Strict):
+    """When a step is proposed, and which; see `bot.domain.progress.Criteria`."""
+
+    weeks_on_version: Whole
+    threshold: Share
+    answered_share: Share
+    answered_days: Whole
+    far_below: Share
+    quiet_weeks: Whole
+    finding_weeks: Whole
+    technique_weeks: Whole
+    harder: Ladder
+    easier: Ladder
+    fewer: Ladder
+
+
 class LimitsFile(Strict):
     """All limits and figures."""
 
     gates: GatesEntry
     dose: DoseEntry
+    progress: ProgressEntry
 
 
 @functools.cache
@@ -95,8 +134,8 @@ def _packaged() -> dict[str, Any]:
     )
 
 
-def load(own: Mapping[str, Any] | None = None, name: str = FILE.name) -> tuple[Limits, Figures]:
-    """The limits and figures in force; `own` holds what a clinic sets otherwise, in the same shape.
+def load(own: Mapping[str, Any] | None = None, name: str = FILE.name) -> tuple[Limits, Figures, Criteria]:
+    """The limits, figures and criteria in force; `own` holds what a clinic sets otherwise, in the same shape.
 
     Raises RefusedError with a line for each fault, `name` in front.
     """
@@ -107,7 +146,7 @@ def load(own: Mapping[str, Any] | None = None, name: str = FILE.name) -> tuple[L
         raise RefusedError(
             *(faults.line(name, faults.dotted(place), message) for place, message in found)
         ) from None
-    return _limits(file.gates), _figures(file.dose)
+    return _limits(file.gates), _figures(file.dose), _criteria(file.progress)
 
 
 def _merged(ours: Mapping[str, Any], own: Mapping[str, Any]) -> dict[str, Any]:
@@ -150,4 +189,27 @@ def _figures(dose: DoseEntry) -> Figures:
         sets_a_day=dose.sets_a_day.figure(),
         repetition_s=dose.repetition_s.figure(),
         fresh_weeks=dose.fresh_weeks.figure(),
+    )
+
+
+def _criteria(progress: ProgressEntry) -> Criteria:
+    return Criteria(
+        weeks_on_version=progress.weeks_on_version.figure(),
+        threshold=progress.threshold.figure(),
+        answered_share=progress.answered_share.figure(),
+        answered_days=progress.answered_days.figure(),
+        far_below=progress.far_below.figure(),
+        quiet_weeks=progress.quiet_weeks.figure(),
+        finding_weeks=progress.finding_weeks.figure(),
+        technique_weeks=progress.technique_weeks.figure(),
+        harder=_ladder(progress.harder),
+        easier=_ladder(progress.easier),
+        fewer=_ladder(progress.fewer),
+    )
+
+
+def _ladder(entries: tuple[LadderEntry, ...]) -> tuple[LadderStep, ...]:
+    return tuple(
+        LadderStep(one.change, one.source, one.by, one.least, one.most, frozenset(one.counted))
+        for one in entries
     )

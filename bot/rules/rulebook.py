@@ -13,6 +13,7 @@ from typing import Any
 from bot.domain.dose import Figures
 from bot.domain.exercises import Catalogue
 from bot.domain.gating import Limits
+from bot.domain.progress import Criteria
 from bot.rules import exercises, faults, limits
 from bot.rules.exercises import ExerciseEntry, Rewording
 from bot.rules.faults import Strict
@@ -22,11 +23,12 @@ EXPECTED = "a clinic's own exercises and limits in TOML"
 
 @dataclass(frozen=True, slots=True)
 class Rulebook:
-    """Exercises, limits and figures in force."""
+    """Exercises, limits, figures and criteria in force."""
 
     catalogue: Catalogue
     limits: Limits
     figures: Figures
+    criteria: Criteria
 
 
 class OwnFile(Strict):

@@ -11,7 +11,7 @@ from bot.domain.findings import Unit
 from bot.errors import RefusedError
 from bot.rules import limits
 
-LIMITS, FIGURES = limits.load()
+LIMITS, FIGURES, CRITERIA = limits.load()
 
 
 def figures(table: Mapping[str, Any]) -> Iterator[Mapping[str, Any]]:
