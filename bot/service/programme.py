@@ -9,8 +9,9 @@ from typing import Any
 from bot.domain.adherence import DayState
 from bot.domain.day_book import DayBook, fold
 from bot.domain.prescription import InForce, Prescription
+from bot.domain.visits import Review, moved_review
 from bot.rules import prescription_file
-from bot.store import diary, people
+from bot.store import diary, people, visits
 from bot.store.base import Tx
 from bot.store.diary import ChoiceRow, PauseEvent
 
@@ -19,9 +20,16 @@ def versions_of(tx: Tx, client_ids: Iterable[uuid.UUID]) -> dict[uuid.UUID, tupl
     """Every version of some clients' prescriptions, in the order they were put in force."""
     ids = list(client_ids)
     choices = diary.choices_of(tx, ids)
+    reviews = visits.reviews_of(tx, ids)
     return {
         client_id: tuple(
-            InForce(version, _with_choice(_read(client_id, version, document), choices.get(client_id)))
+            InForce(
+                version,
+                _with_review(
+                    _with_choice(_read(client_id, version, document), choices.get(client_id)),
+                    reviews.get(client_id, ()),
+                ),
+            )
             for version, document in documents
         )
         for client_id, documents in people.prescription_documents(tx, ids).items()
@@ -48,6 +56,15 @@ def _with_choice(prescription: Prescription, choice: ChoiceRow | None) -> Prescr
     if choice is None or len(choice.times) != prescription.sets_a_day:
         return prescription
     return replace(prescription, nudge_times=choice.times)
+
+
+def _with_review(prescription: Prescription, reviews: tuple[Review, ...]) -> Prescription:
+    """The prescription with the review date that her last review set."""
+    if not reviews:
+        return prescription
+    return replace(
+        prescription, review_on=moved_review(prescription.review_on, prescription.starts_on, reviews)
+    )
 
 
 def books_of(tx: Tx, client_ids: list[uuid.UUID], since_on: dt.date) -> Mapping[uuid.UUID, DayBook]:

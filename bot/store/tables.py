@@ -24,8 +24,9 @@ from sqlalchemy import (
 from bot.store.duty_tables import duty, sign_off
 from bot.store.metadata import metadata
 from bot.store.types import Instant, Sealed
+from bot.store.visit_tables import finding, review, visit
 
-__all__ = ["duty", "metadata", "sign_off"]
+__all__ = ["duty", "finding", "metadata", "review", "sign_off", "visit"]
 
 data_key = Table(
     "data_key",

@@ -11,7 +11,8 @@ from bot.domain.day_book import Meaning, SetReport
 from bot.domain.delivery import Kind
 from bot.domain.levels import Level
 from bot.domain.people import Client, Invite, Role
-from bot.store import alerts, chats, diary, inbox, outbox, people, tables
+from bot.domain.visits import Review, ReviewOutcome
+from bot.store import alerts, chats, diary, inbox, outbox, people, tables, visits
 from bot.store.base import Store
 from bot.store.diary import ChoiceRow
 from bot.store.ids import new_id
@@ -53,6 +54,10 @@ def fill(store: Store, now: dt.datetime) -> Client:
         )
         alerts.add(tx, alert)
         alerts.add_event(tx, alert, "closed", now, anna.therapist_id, "planted outcome")
+        found = {"words": "planted finding", "fields": {}}
+        visits.add_finding(tx, anna.id, anna.therapist_id, now.date(), found, now)
+        review = Review(now.date(), ReviewOutcome.REFER, "planted reason", None, "T1", now)
+        visits.add_review(tx, anna.id, anna.therapist_id, review)
         letter = Letter("n", chat.id, anna.id, Kind.DIGEST, {"c": "planted letter"}, picture=b"planted png")
         outbox.put(tx, letter, now)
     return anna
@@ -75,10 +80,12 @@ def test_every_sealed_column_is_tried() -> None:
         "clinic.name",
         "clinic.out_of_hours_line",
         "clinic.phone",
+        "finding.detail",
         "inbox.raw",
         "outbox.content",
         "outbox.picture",
         "prescription.document",
+        "review.reason",
         "staff.name",
         "staff.registration",
         "talk.waiting",

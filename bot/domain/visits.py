@@ -1,0 +1,58 @@
+"""Visits and reviews: whether she came, what was found, and what the therapist decided."""
+
+import datetime as dt
+import uuid
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Attendance(StrEnum):
+    """Whether a visit took place."""
+
+    ATTENDED = "attended"
+    CANCELLED = "cancelled"
+    DID_NOT_ATTEND = "did-not-attend"
+
+
+class ReviewOutcome(StrEnum):
+    """What a review ends in. The last two need a reason in words."""
+
+    HOLD = "hold"
+    PROGRESS = "progress"
+    REGRESS = "regress"
+    REFER = "refer"
+    DISCHARGE = "discharge"
+
+    @property
+    def needs_reason(self) -> bool:
+        """Whether it stands only with a reason."""
+        return self in {ReviewOutcome.REFER, ReviewOutcome.DISCHARGE}
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """A visit as it was recorded; `by` is the code of who recorded it."""
+
+    id: uuid.UUID
+    on: dt.date
+    attendance: Attendance
+    by: str
+    recorded_at: dt.datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Review:
+    """What a review ended in. next_on: the next review date it set, None for none."""
+
+    on: dt.date
+    outcome: ReviewOutcome
+    reason: str
+    next_on: dt.date | None
+    by: str
+    recorded_at: dt.datetime
+
+
+def moved_review(planned_on: dt.date, starts_on: dt.date, reviews: tuple[Review, ...]) -> dt.date:
+    """The review date of a version: what the newest review since its start says, else what was planned."""
+    said = [review.next_on for review in reviews if review.on >= starts_on and review.next_on]
+    return said[-1] if said else planned_on
