@@ -17,6 +17,7 @@ ALLOWED = {
     "uuid",  # for the type of an id; making one is refused below
     # pure libraries: alike words, number words, months and recurrences, the zones' data
     *("rapidfuzz", "text_to_num", "dateutil", "tzdata"),
+    "scipy",  # slopes and intervals: figures in, figures out
     # ours
     *("bot.errors", "bot.domain"),
 }
