@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from bot.domain import adherence as adh
+from bot.domain.alerts import Outcome
 from bot.domain.levels import Level
 from bot.domain.trend import Weekly
 
@@ -41,6 +42,16 @@ class OpenAlert:
 
 
 @dataclass(frozen=True, slots=True)
+class ClosedAlert:
+    """An alert that was closed within the week, and how."""
+
+    level: Level
+    raised_at: dt.datetime
+    closed_at: dt.datetime
+    outcome: Outcome
+
+
+@dataclass(frozen=True, slots=True)
 class ClientWeek:
     """What the digest knows of one client.
 
@@ -51,6 +62,7 @@ class ClientWeek:
     0 to 10 ratings; each oldest first, this week last, None where nothing was answered.
     change_unseen_since_on: when the oldest change she has not looked at took effect. unreachable_since_on:
     since when the platform has refused messages to her. calls_asked_at: open requests to be called.
+    closed: alerts closed within the week, oldest first.
     gates_ready: exercises whose date and measures would now allow them and that wait for the therapist's
     release; gate_lifts_on: the next day on which a date limit ends.
     """
@@ -61,6 +73,7 @@ class ClientWeek:
     joined_on: dt.date
     plan_starts_on: dt.date | None
     alerts: tuple[OpenAlert, ...] = ()
+    closed: tuple[ClosedAlert, ...] = ()
     stopped_by: StoppedBy | None = None
     stopped_since_on: dt.date | None = None
     paused_until_on: dt.date | None = None

@@ -1,4 +1,4 @@
-"""Estimates with their uncertainty, from a maintained library; it is loaded when the first one is asked for."""
+"""Estimates with their uncertainty, from a maintained library that is loaded when the first is asked for."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass

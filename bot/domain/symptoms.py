@@ -59,10 +59,8 @@ class Important:
 
 
 _NO_SOURCE = "common practice, no source"
-_FARRAR = "Farrar et al. 2001, Pain 94:149: about 2 points or about 30 % of a 0 to 10 rating (read: abstract)"
-_YALCIN = (
-    "Yalcin et al. 2010, Neurourol Urodyn 29:344: from more than 40 % fewer episodes on (read: abstract)"
-)
+_FARRAR = "Farrar et al. 2001, Pain 94:149: about 2 points, or about 30 %, of a 0 to 10 rating"
+_YALCIN = "Yalcin et al. 2010, Neurourol Urodyn 29:344: from more than 40 % fewer episodes on"
 
 IMPORTANT: Mapping[str, Important] = {
     "pain": Important(Figure(2, _FARRAR, True), Figure(0.3, _FARRAR, True), either=True),
@@ -149,10 +147,26 @@ class Course:
 def median_span(spans: Iterable[Span]) -> Span | None:
     """The range in which the median of some ranges lies; None of none."""
     spans = list(spans)
-    if not spans:
-        return None
+    if len(spans) < 2:  # noqa: PLR2004 - none, or its own median
+        return spans[0] if spans else None
     high = median(math.inf if span.high is None else span.high for span in spans)
     return Span(median(span.low for span in spans), None if math.isinf(high) else high)
+
+
+def weekly(told: Iterable[Told], question: str, today: dt.date, weeks: int) -> Weekly:
+    """The medians of one question over the last weeks, from the first answered one to that of yesterday."""
+    by_week = _by_week(told, question, today, weeks)
+    return tuple(median_span(by_week.get(back, ())) for back in range(max(by_week, default=-1), -1, -1))
+
+
+def _by_week(told: Iterable[Told], question: str, today: dt.date, weeks: float) -> dict[int, list[Span]]:
+    """The answers by how many whole weeks they lie back from yesterday."""
+    found: dict[int, list[Span]] = {}
+    for one in told:
+        back = (today - one.on).days - 1
+        if one.question == question and one.value is not None and 0 <= back < weeks * DAYS_A_WEEK:
+            found.setdefault(back // DAYS_A_WEEK, []).append(span_of(question, one.value))
+    return found
 
 
 def course(question: str, told: Iterable[Told], today: dt.date, most_weeks: int | None = None) -> Course:
@@ -160,11 +174,7 @@ def course(question: str, told: Iterable[Told], today: dt.date, most_weeks: int 
 
     most_weeks: how many weeks to keep; the baseline is the first value ever told all the same.
     """
-    by_week: dict[int, list[Span]] = {}
-    for one in told:
-        back = (today - dt.timedelta(days=1) - one.on).days // DAYS_A_WEEK
-        if one.question == question and one.value is not None and back >= 0:
-            by_week.setdefault(back, []).append(span_of(question, one.value))
+    by_week = _by_week(told, question, today, math.inf)
     oldest = max(by_week, default=-1)
     weeks = [
         Week(

@@ -1,7 +1,6 @@
 """The agenda tick: what is due for whom, put in the outbox in the transaction that moves it on."""
 
 import datetime as dt
-import uuid
 from dataclasses import replace
 from zoneinfo import ZoneInfo
 
@@ -27,12 +26,6 @@ from bot.store.diary import TrackRow, UnaskedRow
 MEMORY = dt.timedelta(days=45)  # how far back the agenda looks
 LOOK_AGAIN = dt.timedelta(minutes=10)
 log = get()
-
-
-def track_from(tx: Tx, client_id: uuid.UUID, row: TrackRow) -> Track:
-    """A client's track, read from the store."""
-    client = people.client_by_id(tx, client_id)
-    return _track(tx, client, people.clinic_by_id(tx, client.clinic_id), row)
 
 
 def _track(tx: Tx, client: Client, clinic: Clinic, row: TrackRow) -> Track:

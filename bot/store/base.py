@@ -11,7 +11,7 @@ from pathlib import Path
 from threading import Lock
 from typing import Any, Protocol
 
-from sqlalchemy import Connection, Engine, Insert, create_engine, event, func, insert, select
+from sqlalchemy import Connection, Engine, Insert, ScalarSelect, create_engine, event, func, insert, select
 from sqlalchemy import Table as SqlTable
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.engine import URL, make_url
@@ -242,6 +242,14 @@ class Tx:
         key = vault.unwrap(self._masters, owner, wrapped)
         self.fresh_keys[owner] = key
         return key
+
+    def hold_keys(self, owners: ScalarSelect[uuid.UUID]) -> None:
+        """Have the data keys of many owners at hand, read at once; those that are gone stay missing."""
+        row = tables.data_key.c
+        query = select(row.owner_id, row.wrapped).where(row.owner_id.in_(owners))
+        for owner, wrapped in self.connection.execute(query):
+            if owner not in self._held:
+                self.fresh_keys[owner] = vault.unwrap(self._masters, owner, wrapped)
 
     def seal(self, owner: uuid.UUID, place: Place, value: str | bytes) -> SealedBytes:
         """A text or bytes, sealed for a place with its owner's key."""

@@ -1,0 +1,189 @@
+"""The week of every client of some therapists, from one pass over the window's rows."""
+
+import datetime as dt
+import uuid
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import partial
+from zoneinfo import ZoneInfo
+
+from bot.domain import local_time, symptoms
+from bot.domain.adherence import Day, DayState
+from bot.domain.client_record import Told
+from bot.domain.client_week import ClientWeek, ClosedAlert, OpenAlert, StoppedBy
+from bot.domain.day_book import SetReport, fold
+from bot.domain.levels import Level
+from bot.domain.prescription import InForce, in_force, prescribed_sets
+from bot.domain.track import Mode, Pause, Track, silent_day
+from bot.rules import prescription_file
+from bot.service.programme import day_state
+from bot.store.base import Tx
+from bot.store.diary import PauseEvent
+from bot.store.window import AlertRow, ClientRow, Heard, Plans, Window
+
+WEEK = 7
+WEEKS_SHOWN = 8
+FARTHEST_ZONE = dt.timedelta(days=2)  # a client's day may be the one before or after the clinic's
+
+_STOPS = {by.value: by for by in StoppedBy}
+
+
+@dataclass(frozen=True, slots=True)
+class ClientOf:
+    """A client's week, and whose client she is."""
+
+    client_id: uuid.UUID
+    therapist_id: uuid.UUID
+    week: ClientWeek
+
+
+def weeks(
+    tx: Tx, therapist_ids: Sequence[uuid.UUID], zone: ZoneInfo, labels: str, at: dt.datetime
+) -> list[ClientOf]:
+    """The seven whole local days of each client before an instant, and what stands open at it.
+
+    zone: of a client whose own is not known. labels: the clinic's choice of how clients are shown. What was
+    told later about a day counts; alerts, notes, calls and pauses are those of the instant.
+    """
+    window = Window(tx, therapist_ids, at)
+    last_on = local_time.local_date(at, zone)
+    first_on = last_on - dt.timedelta(days=WEEK) - FARTHEST_ZONE
+    clients = window.clients(with_initials=labels == "initials")
+    shelf = _Shelf(
+        at,
+        window.plans(first_on),
+        window.set_reports(first_on),
+        window.symptoms(last_on - dt.timedelta(days=WEEK * WEEKS_SHOWN) - FARTHEST_ZONE),
+        window.pauses(),
+        window.heard(),
+        window.alerts(at - dt.timedelta(days=WEEK)),
+        window.notes(),
+        window.calls(),
+        window.gone(),
+    )
+    return [
+        ClientOf(
+            client.id, client.therapist_id, shelf.week(client, local_time.known_zone(client.zone) or zone)
+        )
+        for client in clients
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class _Shelf:
+    """The rows by client."""
+
+    at: dt.datetime
+    plans: Mapping[uuid.UUID, Plans]
+    reports: Mapping[uuid.UUID, list[SetReport]]
+    symptoms: Mapping[uuid.UUID, list[Told]]
+    pauses: Mapping[uuid.UUID, list[PauseEvent]]
+    heard: Mapping[uuid.UUID, Heard]
+    alerts: Mapping[uuid.UUID, list[AlertRow]]
+    notes: Mapping[uuid.UUID, int]
+    calls: Mapping[uuid.UUID, list[dt.datetime]]
+    gone: Mapping[uuid.UUID, dt.datetime]
+
+    def week(self, client: ClientRow, zone: ZoneInfo) -> ClientWeek:
+        """What the digest knows of one client."""
+        today = local_time.local_date(self.at, zone)
+        plans = self.plans.get(client.id)
+        versions = _versions(plans)
+        joined_on = local_time.local_date(client.joined_at, zone)
+        first = max(today - dt.timedelta(days=WEEK), joined_on)
+        totals = fold(self.reports.get(client.id, ())).totals
+        pauses = self.pauses.get(client.id, [])
+        last_pause = _last_pause(pauses)
+        paused = last_pause if last_pause and (not last_pause.until or today < last_pause.until) else None
+        stopped = paused is not None and paused.until is None
+        current = in_force(versions, today)
+        alerts = self.alerts.get(client.id, ())
+        weekly = partial(symptoms.weekly, self.symptoms.get(client.id, ()), today=today, weeks=WEEKS_SHOWN)
+        gone_at = self.gone.get(client.id)
+        return ClientWeek(
+            code=f"{client.initials} {client.code}" if client.initials else client.code,
+            today=today,
+            days=tuple(
+                Day(on, prescribed_sets(versions, on), totals.get(on), day_state(pauses, on))
+                for on in _days(first, today)
+            ),
+            joined_on=joined_on,
+            plan_starts_on=plans.first_starts_on if plans else None,
+            alerts=tuple(_open(alert) for alert in alerts if alert.closed_at is None),
+            closed=tuple(
+                ClosedAlert(alert.level, alert.raised_at, alert.closed_at, alert.outcome)
+                for alert in alerts
+                if alert.closed_at is not None and alert.outcome is not None
+            ),
+            stopped_by=_STOPS.get(paused.reason, StoppedBy.THERAPIST) if paused and stopped else None,
+            stopped_since_on=paused.on if paused and stopped else None,
+            paused_until_on=paused.until if paused else None,
+            silent_days=self._silent_days(client, versions, zone, today),
+            leaks=weekly("leaks"),
+            heaviness=weekly("heaviness"),
+            pain=weekly("pain"),
+            review_on=current.prescription.review_on if current else None,
+            unread_notes=self.notes.get(client.id, 0),
+            calls_asked_at=tuple(self.calls.get(client.id, ())),
+            unreachable_since_on=None if gone_at is None else local_time.local_date(gone_at, zone),
+        )
+
+    def _silent_days(
+        self, client: ClientRow, versions: tuple[InForce, ...], zone: ZoneInfo, today: dt.date
+    ) -> int:
+        heard = self.heard.get(client.id)
+        if heard is None:
+            return 0
+        pauses = self.pauses.get(client.id, [])
+        pause = _last_pause(pauses)
+        since = local_time.local_date(heard.last_heard_at, zone)
+        track = Track(
+            zone=client.zone,
+            versions=versions,
+            mode=Mode.ALL,
+            cap=1,
+            done={},
+            closed=frozenset(),
+            said=(),
+            later_at=None,
+            laters_today=0,
+            pause=Pause(pause.until, pause.reason) if pause else None,
+            last_heard_at=heard.last_heard_at,
+            last_check_in_on=None,
+            restarted_at=heard.restarted_at,
+            excused=frozenset(
+                on for on in _days(since, today) if pauses and day_state(pauses, on) is not DayState.ACTIVE
+            ),
+        )
+        return silent_day(track, zone, today - dt.timedelta(days=1))
+
+
+def _versions(plans: Plans | None) -> tuple[InForce, ...]:
+    if plans is None:
+        return ()
+    return tuple(InForce(number, prescription_file.outline(document)) for number, document in plans.documents)
+
+
+def _days(first: dt.date, end: dt.date) -> list[dt.date]:
+    """The days from `first` up to the one before `end`."""
+    return [first + dt.timedelta(days=n) for n in range((end - first).days)]
+
+
+def _last_pause(pauses: Sequence[PauseEvent]) -> PauseEvent | None:
+    """The last pause that nobody ended before its time; it may be over."""
+    for event in reversed(pauses):
+        if event.kind == "resumed":
+            return None
+        if event.kind == "paused":
+            return event
+    return None
+
+
+def _open(alert: AlertRow) -> OpenAlert:
+    return OpenAlert(
+        alert.level,
+        alert.raised_at,
+        alert.seen_at is not None,
+        alert.raised_at if alert.level is Level.THERAPIST else None,
+        alert.handling == "sensitive",
+    )

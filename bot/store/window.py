@@ -1,0 +1,255 @@
+"""The rows a digest needs, for every client of some therapists at once: a handful of queries for any number.
+
+Nothing is opened that is not shown: of alerts and notes only the dates are read here.
+"""
+
+import datetime as dt
+import uuid
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import ScalarSelect, func, or_, select
+
+from bot.domain.alerts import Outcome
+from bot.domain.client_record import Told
+from bot.domain.day_book import Meaning, SetReport
+from bot.domain.levels import Level
+from bot.domain.people import Stage
+from bot.store import tables
+from bot.store.base import Tx
+from bot.store.diary import PauseEvent
+from bot.store.vault import Place
+
+_CLIENT = tables.client.c
+_SETS = tables.set_report.c
+_SYMPTOMS = tables.symptom_report.c
+_ALERT = tables.alert.c
+_TRACK = tables.track.c
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """When a client was last heard of, and when her nudges last began."""
+
+    last_heard_at: dt.datetime
+    restarted_at: dt.datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Plans:
+    """A client's prescriptions. documents: number and document of each, oldest first."""
+
+    first_starts_on: dt.date
+    documents: list[tuple[int, dict[str, Any]]]
+
+
+@dataclass(frozen=True, slots=True)
+class AlertRow:
+    """An alert without what was written."""
+
+    level: Level
+    handling: str
+    raised_at: dt.datetime
+    seen_at: dt.datetime | None
+    closed_at: dt.datetime | None
+    outcome: Outcome | None
+
+
+@dataclass(frozen=True, slots=True)
+class ClientRow:
+    """A client and what a digest shows her as. initials: None unless they were asked for."""
+
+    id: uuid.UUID
+    therapist_id: uuid.UUID
+    code: str
+    initials: str | None
+    zone: str
+    joined_at: dt.datetime
+
+
+class Window:
+    """The rows of the clients of some therapists, as they stood at an instant."""
+
+    def __init__(self, tx: Tx, therapist_ids: Sequence[uuid.UUID], at: dt.datetime) -> None:
+        self._tx = tx
+        self._at = at
+        self._theirs = _CLIENT.therapist_id.in_(list(therapist_ids))
+
+    def _hers(self) -> ScalarSelect[uuid.UUID]:
+        return select(_CLIENT.id).where(self._theirs).scalar_subquery()
+
+    def _rows(self, query: Any) -> Any:  # noqa: ANN401 - rows have the columns asked for
+        return self._tx.connection.execute(query)
+
+    def clients(self, with_initials: bool) -> list[ClientRow]:
+        """Those who have agreed to take part and not stopped, by code; their data keys are at hand then."""
+        self._tx.hold_keys(self._hers())
+        agreed = tables.consent.c
+        joined_at = func.min(agreed.at).label("joined_at")
+        query = (
+            select(_CLIENT.id, _CLIENT.therapist_id, _CLIENT.code, _CLIENT.initials, _CLIENT.zone, joined_at)
+            .join(tables.consent, agreed.client_id == _CLIENT.id)
+            .where(self._theirs, agreed.given, agreed.at <= self._at, _CLIENT.stage != Stage.WITHDRAWN.value)
+            .group_by(_CLIENT.id)
+            .order_by(_CLIENT.code)
+        )
+        return [
+            ClientRow(
+                row.id,
+                row.therapist_id,
+                row.code,
+                self._tx.open_text(Place("client", row.id, "initials"), row.initials)
+                if with_initials and row.initials
+                else None,
+                row.zone,
+                row.joined_at,
+            )
+            for row in self._rows(query)
+        ]
+
+    def plans(self, from_on: dt.date) -> dict[uuid.UUID, Plans]:
+        """The prescriptions that hold on or after a day; one replaced by then stays sealed."""
+        table = tables.prescription.c
+        query = (
+            select(table.id, table.client_id, table.version, table.starts_on, table.document)
+            .where(table.client_id.in_(self._hers()), table.put_in_force_at <= self._at)
+            .order_by(table.client_id, table.starts_on, table.version)
+        )
+        first_on: dict[uuid.UUID, dt.date] = {}
+        held: dict[uuid.UUID, list[Any]] = {}
+        for row in self._rows(query):
+            first_on.setdefault(row.client_id, row.starts_on)
+            hers = held.setdefault(row.client_id, [])
+            if row.starts_on <= from_on:
+                hers.clear()
+            hers.append(row)
+        return {
+            client_id: Plans(
+                first_on[client_id],
+                [
+                    (row.version, self._tx.open_json(Place("prescription", row.id, "document"), row.document))
+                    for row in rows
+                ],
+            )
+            for client_id, rows in held.items()
+        }
+
+    def set_reports(self, since_on: dt.date) -> dict[uuid.UUID, list[SetReport]]:
+        """The reports about days from `since_on` on, in the order they were said."""
+        query = (
+            select(
+                *(_SETS.client_id, _SETS.on_date, _SETS.meaning, _SETS.value),
+                *(_SETS.said_at, _SETS.key, _SETS.undoes),
+            )
+            .where(_SETS.client_id.in_(self._hers()), _SETS.on_date >= since_on)
+            .order_by(_SETS.said_at, _SETS.id)
+        )
+        found: dict[uuid.UUID, list[SetReport]] = {}
+        meanings = {meaning.value: meaning for meaning in Meaning}
+        for client_id, on, meaning, value, said_at, key, undoes in self._rows(query):
+            report = SetReport(on, meanings[meaning], value or 0, said_at, key, undoes or "")
+            found.setdefault(client_id, []).append(report)
+        return found
+
+    def symptoms(self, since_on: dt.date) -> dict[uuid.UUID, list[Told]]:
+        """The symptom reports about days from `since_on` on."""
+        query = (
+            select(
+                *(_SYMPTOMS.client_id, _SYMPTOMS.on_date, _SYMPTOMS.question),
+                *(_SYMPTOMS.value, _SYMPTOMS.said_at),
+            )
+            .where(_SYMPTOMS.client_id.in_(self._hers()), _SYMPTOMS.on_date >= since_on)
+            .order_by(_SYMPTOMS.said_at, _SYMPTOMS.id)
+        )
+        found: dict[uuid.UUID, list[Told]] = {}
+        for client_id, *told in self._rows(query):
+            found.setdefault(client_id, []).append(Told(*told))
+        return found
+
+    def pauses(self) -> dict[uuid.UUID, list[PauseEvent]]:
+        """Every beginning and end of a pause up to the instant, in order."""
+        table = tables.pause_event.c
+        query = (
+            select(table.client_id, table.kind, table.reason, table.on_date, table.until_on)
+            .where(table.client_id.in_(self._hers()), table.at <= self._at)
+            .order_by(table.at, table.id)
+        )
+        found: dict[uuid.UUID, list[PauseEvent]] = {}
+        for client_id, *event in self._rows(query):
+            found.setdefault(client_id, []).append(PauseEvent(*event))
+        return found
+
+    def heard(self) -> dict[uuid.UUID, Heard]:
+        """When each client was last heard of."""
+        query = select(_TRACK.client_id, _TRACK.last_heard_at, _TRACK.restarted_at).where(
+            _TRACK.client_id.in_(self._hers()),
+        )
+        return {client_id: Heard(*row) for client_id, *row in self._rows(query)}
+
+    def alerts(self, closed_since: dt.datetime) -> dict[uuid.UUID, list[AlertRow]]:
+        """The alerts open at the instant and those closed since an earlier one, oldest first."""
+        query = (
+            select(
+                *(_ALERT.client_id, _ALERT.level, _ALERT.handling, _ALERT.raised_at),
+                *(_ALERT.seen_at, _ALERT.closed_at, _ALERT.outcome),
+            )
+            .where(
+                _ALERT.client_id.in_(self._hers()),
+                _ALERT.raised_at <= self._at,
+                or_(_ALERT.closed_at.is_(None), _ALERT.closed_at > closed_since),
+            )
+            .order_by(_ALERT.raised_at, _ALERT.id)
+        )
+        found: dict[uuid.UUID, list[AlertRow]] = {}
+        for row in self._rows(query):
+            found.setdefault(row.client_id, []).append(
+                AlertRow(
+                    Level(row.level),
+                    row.handling,
+                    row.raised_at,
+                    row.seen_at if row.seen_at and row.seen_at <= self._at else None,
+                    row.closed_at if row.closed_at and row.closed_at <= self._at else None,
+                    Outcome(row.outcome) if row.outcome else None,
+                ),
+            )
+        return found
+
+    def notes(self) -> dict[uuid.UUID, int]:
+        """How many of each client's notes nobody had opened at the instant."""
+        table = tables.unread_note.c
+        query = (
+            select(table.client_id, func.count().label("notes"))
+            .where(
+                table.client_id.in_(self._hers()),
+                table.said_at <= self._at,
+                or_(table.read_at.is_(None), table.read_at > self._at),
+            )
+            .group_by(table.client_id)
+        )
+        return {row.client_id: row.notes for row in self._rows(query)}
+
+    def calls(self) -> dict[uuid.UUID, list[dt.datetime]]:
+        """When each client asked to be rung up, requests open at the instant."""
+        table = tables.call_request.c
+        query = (
+            select(table.client_id, table.asked_at)
+            .where(
+                table.client_id.in_(self._hers()),
+                table.asked_at <= self._at,
+                or_(table.answered_at.is_(None), table.answered_at > self._at),
+            )
+            .order_by(table.asked_at)
+        )
+        found: dict[uuid.UUID, list[dt.datetime]] = {}
+        for row in self._rows(query):
+            found.setdefault(row.client_id, []).append(row.asked_at)
+        return found
+
+    def gone(self) -> dict[uuid.UUID, dt.datetime]:
+        """Since when the platform has refused messages to some clients."""
+        table = tables.chat.c
+        query = select(table.owner_id, table.gone_at).where(
+            table.owner_id.in_(self._hers()), table.gone_at <= self._at
+        )
+        return {row.owner_id: row.gone_at for row in self._rows(query)}
