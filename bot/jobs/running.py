@@ -101,7 +101,10 @@ class Running:
     async def sweep(self) -> int:
         """Decide on what is late or stranded."""
         async with self._alone["sweep"]:
-            return await self.in_thread(lambda: deliver.sweep(self.office))
+            freed = await self.in_thread(lambda: handle.take_over(self.office))
+            if freed:
+                self.inbox_wakes.set()
+            return freed + await self.in_thread(lambda: deliver.sweep(self.office))
 
     async def housekeeping(self) -> int:
         """Let go of what is kept no longer."""

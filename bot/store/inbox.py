@@ -173,6 +173,19 @@ def push_back(
     )
 
 
+def release_others(tx: Tx, worker: uuid.UUID) -> int:
+    """Free what other workers have in hand; tells how many.
+
+    For a database with one writer: whoever else had claimed something is dead.
+    """
+    statement = (
+        update(tables.inbox)
+        .where(_INBOX.state == "new", _INBOX.worker.is_not(None), _INBOX.worker != worker)
+        .values(worker=None, lease_until=None)
+    )
+    return tx.connection.execute(statement).rowcount
+
+
 def waiting(tx: Tx) -> int:
     """How many updates are not handled yet."""
     return tx.connection.scalar(_WAITING) or 0
