@@ -43,11 +43,11 @@ class OpenAlert:
 
 @dataclass(frozen=True, slots=True)
 class ClosedAlert:
-    """An alert that was closed within the week, and how."""
+    """An alert that was closed within the week, and how; the days are hers."""
 
     level: Level
-    raised_at: dt.datetime
-    closed_at: dt.datetime
+    raised_on: dt.date
+    closed_on: dt.date
     outcome: Outcome
 
 

@@ -9,12 +9,14 @@ from itertools import accumulate
 from bot.domain import adherence as adh
 from bot.domain.attention import Line, Rank
 from bot.domain.client_week import ClientWeek
+from bot.domain.levels import Level
 from bot.domain.trend import Weekly
 from bot.reports.words import Words, words
 
 ONE_SCREEN = 1500
 """Characters of a digest, counted as the platform counts them; its own limit is 4096."""
 MOST_REASONS = 4
+MOST_APART = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +126,32 @@ def _group_lines(lines: Sequence[Line], say: Words) -> list[str]:
     ]
 
 
+def _apart(lines: Sequence[Line], say: Words) -> list[str]:
+    """What asks for nothing now and must not be forgotten: emergencies closed this week, signs kept."""
+    closed = [
+        say.say(
+            "closed-one",
+            code=line.code,
+            level=say.names[alert.level],
+            on=say.date(alert.raised_on),
+            outcome=say.names[alert.outcome],
+        )
+        for line in lines
+        for alert in line.client.closed
+        if alert.level is Level.EMERGENCY
+    ]
+    kept = [(line.code, sum(not alert.pushed for alert in line.client.alerts)) for line in lines]
+    signs = [say.say("next-visit-one", code=code, signs=number) for code, number in kept if number]
+    told = (("closed", closed), ("next-visit", signs))
+    return [say.say(name, clients=_few(parts, say)) for name, parts in told if parts]
+
+
+def _few(parts: Sequence[str], say: Words) -> str:
+    """The first of some parts in one line, and how many more there are."""
+    left = len(parts) - MOST_APART
+    return ", ".join((*parts[:MOST_APART], *([say.say("more", clients=left)] if left > 0 else [])))
+
+
 def _sum_text(figures: Sequence[adh.Adherence], say: Words) -> str:
     return figures_text(adh.together(figures), say)
 
@@ -168,9 +196,11 @@ def digest_text(data: Digest, language: str = "en") -> str:
         return "\n".join((head(data, say), say.say("nobody")))
     if not listed:
         together = _sum_text([line.figures for line in data.lines], say)
-        return "\n".join((head(data, say), say.say("all-together", figures=together)))
+        return "\n".join(
+            (head(data, say), say.say("all-together", figures=together), *_apart(data.lines, say))
+        )
     opening = "\n".join((head(data, say), say.say("how-to-read"), ""))
-    rest = _group_lines(data.lines, say)
+    rest = [*_group_lines(data.lines, say), *_apart(data.lines, say)]
     closing = ("", *rest) if rest else ()
     frame = Frame(opening, closing, ONE_SCREEN)
     return fit(frame, [client_line(line, say) for line in listed], listed, say)

@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import assert_never
 
+from bot.domain.alerts import Outcome
 from bot.domain.attention import Rank, Reason, Value, Why
 from bot.domain.client_week import StoppedBy
 from bot.domain.levels import Level
@@ -38,7 +39,7 @@ class Words:
     reasons: Mapping[Reason, str]
     labels: Mapping[Reason, str]
     groups: Mapping[Rank, str]
-    names: Mapping[Level | StoppedBy | Trend, str]
+    names: Mapping[Level | StoppedBy | Trend | Outcome, str]
     weekdays: tuple[str, ...]
     weekday_letters: tuple[str, ...]
     months: tuple[str, ...]
@@ -180,6 +181,10 @@ ENGLISH = Words(
         Trend.FALLING: "falling",
         Trend.NOT_CLEAR: "not clear",
         Trend.TOO_FEW: "too few to tell",
+        Outcome.SPOKE: "spoke to her",
+        Outcome.NOT_REACHED: "could not reach her",
+        Outcome.PASSED_ON: "passed on",
+        Outcome.FALSE_ALARM: "false alarm",
     },
     weekdays=("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"),
     weekday_letters=("M", "T", "W", "T", "F", "S", "S"),
@@ -231,6 +236,10 @@ ENGLISH = Words(
         "paused-until": "paused until {on}",
         "leaks": "leaks {now}, was {was}",
         "leaks-first": "leaks {now}",
+        "closed": "Closed this week: {clients}.",
+        "closed-one": "{code} {level} of {on} ({outcome})",
+        "next-visit": "Kept for the next visit: {clients}.",
+        "next-visit-one": "{code} {signs:sign|signs}",
     },
 )
 

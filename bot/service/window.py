@@ -111,7 +111,12 @@ class _Shelf:
             plan_starts_on=plans.first_starts_on if plans else None,
             alerts=tuple(_open(alert) for alert in alerts if alert.closed_at is None),
             closed=tuple(
-                ClosedAlert(alert.level, alert.raised_at, alert.closed_at, alert.outcome)
+                ClosedAlert(
+                    alert.level,
+                    local_time.local_date(alert.raised_at, zone),
+                    local_time.local_date(alert.closed_at, zone),
+                    alert.outcome,
+                )
                 for alert in alerts
                 if alert.closed_at is not None and alert.outcome is not None
             ),

@@ -8,8 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bot.domain.adherence import Day, adherence
+from bot.domain.alerts import Outcome
 from bot.domain.attention import Rank, Reason
-from bot.domain.client_week import ClientWeek, OpenAlert, StoppedBy
+from bot.domain.client_week import ClientWeek, ClosedAlert, OpenAlert, StoppedBy
 from bot.domain.levels import Level
 from bot.domain.trend import Trend
 from bot.reports.digest import ONE_SCREEN, counts_text, digest_text, figures_text, leaks_text, length
@@ -63,6 +64,21 @@ def test_a_quiet_week_in_two_lines() -> None:
         "Mon 2 Mar to Sun 8 Mar 2026: 2 clients, 0 to look at, 2 steady.\n"
         "All together: 39 to 42 of 42, answered 13 of 14 days."
     )
+
+
+def test_closed_emergencies_are_named_and_kept_signs_listed() -> None:
+    emergency = ClosedAlert(Level.EMERGENCY, day(-4), day(-3), Outcome.SPOKE)
+    same_day = replace(emergency, level=Level.SAME_DAY)
+    kept = (OpenAlert(Level.NEXT_REVIEW, ago(days=3)), OpenAlert(Level.NEXT_REVIEW, ago(days=2)))
+    one = replace(client("A1"), closed=(emergency, same_day))
+    assert digest_text(digest(one, replace(client("A2"), alerts=kept))).splitlines()[1:] == [
+        "All together: 42 of 42, answered 14 of 14 days.",
+        "Closed this week: A1 emergency of Thu 5 Mar (spoke to her).",
+        "Kept for the next visit: A2 2 signs.",
+    ]
+    caseload = [replace(client(f"A{n}"), alerts=kept) for n in range(10, 30)]
+    text = digest_text(digest(*SIX, *caseload))
+    assert "A14 2 signs, A15 2 signs, and 14 more." in text.splitlines()[-1]
 
 
 def test_nobody_enrolled() -> None:
@@ -215,7 +231,7 @@ def test_a_language_without_words_speaks_english() -> None:
 
 def test_the_table_of_words_is_complete() -> None:
     assert set(ENGLISH.reasons) == set(ENGLISH.labels) == set(Reason)
-    assert {*Level, *StoppedBy, *Trend} == set(ENGLISH.names)
+    assert {*Level, *StoppedBy, *Trend, *Outcome} == set(ENGLISH.names)
     assert {rank for rank in Rank if not rank.listed} == set(ENGLISH.groups)
 
 
