@@ -9,6 +9,7 @@ from bot.commands import (
     add_clinic,
     add_fallback,
     add_therapist,
+    adherence,
     agenda,
     catalogue,
     check,
@@ -26,7 +27,7 @@ from bot.errors import RefusedError
 
 VERBS = (
     *(new_key, migrate, add_clinic, add_therapist, add_fallback, add_client, invite, serve, prescribe),
-    *(check, dose, gates, schema, catalogue, read, agenda),
+    *(check, dose, gates, schema, catalogue, read, agenda, adherence),
 )
 REFUSED = 2
 

@@ -11,6 +11,7 @@ from bot.domain.alerts import Alert
 from bot.domain.day_book import SetReport
 from bot.domain.people import Client
 from bot.domain.prescription import InForce, Prescription, in_force
+from bot.domain.visits import Review, Visit
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +93,7 @@ class ClientRecord:
     today: her local day at `at`. joined_on: the local day she agreed, None before. versions: in the order
     they were put in force. days: every whole local day from the day she joined to yesterday, oldest first.
     today_sets: sets reported today so far, None for no report. reports: every report of sets, as it was
-    said, oldest first; symptoms, alerts, notes and calls the same.
+    said, oldest first; symptoms, alerts, notes, calls, visits and reviews the same.
     """
 
     client: Client
@@ -110,6 +111,8 @@ class ClientRecord:
     notes: tuple[Note, ...]
     calls: tuple[CallAsked, ...]
     pauses: tuple[PauseSpan, ...]
+    visits: tuple[Visit, ...]
+    reviews: tuple[Review, ...]
 
     @property
     def in_force(self) -> tuple[InForce, ...]:

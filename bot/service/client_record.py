@@ -10,7 +10,7 @@ from bot.domain.day_book import fold
 from bot.domain.people import Client, Clinic
 from bot.domain.prescription import prescribed_sets
 from bot.service.programme import day_state, versions_of
-from bot.store import diary, people, record
+from bot.store import diary, people, record, visits
 from bot.store.base import Tx
 
 EVER = dt.date(1970, 1, 1)
@@ -51,4 +51,6 @@ def gather(tx: Tx, client: Client, clinic: Clinic, now: dt.datetime) -> ClientRe
         notes=record.notes_of(tx, client.id),
         calls=record.calls_of(tx, client.id),
         pauses=tuple(PauseSpan(event.kind, event.reason, event.on, event.until) for event in pauses),
+        visits=visits.visits_of(tx, client.id),
+        reviews=visits.reviews_of(tx, ids).get(client.id, ()),
     )

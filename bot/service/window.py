@@ -13,7 +13,7 @@ from bot.domain.client_record import Told
 from bot.domain.client_week import ClientWeek, ClosedAlert, OpenAlert, StoppedBy
 from bot.domain.day_book import SetReport, fold
 from bot.domain.levels import Level
-from bot.domain.prescription import InForce, in_force, prescribed_sets
+from bot.domain.prescription import InForce, Prescription, in_force, prescribed_sets
 from bot.domain.track import Mode, Pause, Track, silent_day
 from bot.rules import prescription_file
 from bot.service.programme import day_state
@@ -52,6 +52,7 @@ def weeks(
     shelf = _Shelf(
         at,
         window.plans(first_on),
+        window.review_dates(),
         window.set_reports(first_on),
         window.symptoms(last_on - dt.timedelta(days=WEEK * WEEKS_SHOWN) - FARTHEST_ZONE),
         window.pauses(),
@@ -75,6 +76,7 @@ class _Shelf:
 
     at: dt.datetime
     plans: Mapping[uuid.UUID, Plans]
+    review_dates: Mapping[uuid.UUID, list[tuple[dt.date, dt.date]]]
     reports: Mapping[uuid.UUID, list[SetReport]]
     symptoms: Mapping[uuid.UUID, list[Told]]
     pauses: Mapping[uuid.UUID, list[PauseEvent]]
@@ -127,11 +129,16 @@ class _Shelf:
             leaks=weekly("leaks"),
             heaviness=weekly("heaviness"),
             pain=weekly("pain"),
-            review_on=current.prescription.review_on if current else None,
+            review_on=self._review_on(client, current.prescription) if current else None,
             unread_notes=self.notes.get(client.id, 0),
             calls_asked_at=tuple(self.calls.get(client.id, ())),
             unreachable_since_on=None if gone_at is None else local_time.local_date(gone_at, zone),
         )
+
+    def _review_on(self, client: ClientRow, plan: Prescription) -> dt.date:
+        """When it is to be reviewed: what the newest review since its start says, else what was planned."""
+        said = [next_on for on, next_on in self.review_dates.get(client.id, ()) if on >= plan.starts_on]
+        return said[-1] if said else plan.review_on
 
     def _silent_days(
         self, client: ClientRow, versions: tuple[InForce, ...], zone: ZoneInfo, today: dt.date

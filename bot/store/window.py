@@ -135,6 +135,21 @@ class Window:
             for client_id, rows in held.items()
         }
 
+    def review_dates(self) -> dict[uuid.UUID, list[tuple[dt.date, dt.date]]]:
+        """The reviews that set a next date: their day and that date, oldest first."""
+        table = tables.review.c
+        query = (
+            select(table.client_id, table.on_date, table.next_on)
+            .where(
+                table.client_id.in_(self._hers()), table.next_on.is_not(None), table.recorded_at <= self._at
+            )
+            .order_by(table.on_date, table.id)
+        )
+        found: dict[uuid.UUID, list[tuple[dt.date, dt.date]]] = {}
+        for row in self._rows(query):
+            found.setdefault(row.client_id, []).append((row.on_date, row.next_on))
+        return found
+
     def set_reports(self, since_on: dt.date) -> dict[uuid.UUID, list[SetReport]]:
         """The reports about days from `since_on` on, in the order they were said."""
         query = (

@@ -257,3 +257,23 @@ def test_the_order_of_days_does_not_matter(days: list[Day], shuffle: random.Rand
     shuffled = list(days)
     shuffle.shuffle(shuffled)
     assert adherence(shuffled) == adherence(days)
+
+
+@pytest.mark.parametrize(
+    ("fills", "covered", "days"),
+    [
+        # Measure data of the Pharmacy Quality Alliance (dates read; fills of 90 days in 2018). The early
+        # refills stand where the measure moved them: 25 March to 1 April, 25 September to 3 October.
+        (((1, 1), (4, 1), (7, 5), (10, 15)), 348, 365),
+        (((3, 25), (7, 5), (10, 3)), 270, 282),
+    ],
+)
+def test_days_covered_as_the_measure_counts_them(
+    fills: tuple[tuple[int, int], ...], covered: int, days: int
+) -> None:
+    last_on = dt.date(2018, 12, 31)
+    starts = [dt.date(2018, *fill) for fill in fills]
+    window = [starts[0] + dt.timedelta(days=n) for n in range((last_on - starts[0]).days + 1)]
+    week = [Day(on, 1, int(any(0 <= (on - start).days < 90 for start in starts))) for on in window]
+    found = days_covered(week, Cover.ALL_SETS)
+    assert (found.at_least, found.at_most, found.days) == (covered, covered, days)

@@ -9,8 +9,9 @@ from bot.domain.adherence import Day, DayState
 from bot.domain.alerts import Alert, Outcome
 from bot.domain.client_record import CallAsked, ClientRecord
 from bot.domain.levels import Level
+from bot.domain.visits import Attendance, Review, ReviewOutcome
 from bot.service import client_record
-from bot.store import alerts, diary, people
+from bot.store import alerts, diary, people, visits
 from bot.store.base import Store
 from bot.store.diary import PauseEvent
 from bot.store.ids import new_id
@@ -56,6 +57,9 @@ def test_versions_days_and_what_was_said_come_back(store: Store, clock: MovableC
         histories.wrote(tx, anna, "is it ok to swim?", now)
         histories.wrote(tx, bea, "not hers", now)
         diary.ask_call(tx, anna.id, now)
+        visits.add_visit(tx, anna.id, anna.therapist_id, TUE, Attendance.ATTENDED, now)
+        review = Review(TUE, ReviewOutcome.HOLD, "tired", dt.date(2026, 4, 1), "T1", now)
+        visits.add_review(tx, anna.id, anna.therapist_id, review)
     found = gathered(store, "C1", clock.set(dt.datetime(2026, 3, 9, 9, tzinfo=dt.UTC)))
     assert found.today == dt.date(2026, 3, 9)
     assert found.joined_on == MON
@@ -74,6 +78,10 @@ def test_versions_days_and_what_was_said_come_back(store: Store, clock: MovableC
     assert [(told.question, told.value) for told in found.symptoms] == [("leaks", 3), ("pain", None)]
     assert [note.text for note in found.notes] == ["is it ok to swim?"]
     assert found.calls == (CallAsked(now, None),)
+    assert [(visit.on, visit.attendance, visit.by) for visit in found.visits] == [
+        (TUE, Attendance.ATTENDED, "T1")
+    ]
+    assert found.reviews == (review,)
     assert [(pause.kind, pause.on, pause.until) for pause in found.pauses] == [
         ("paused", FRI, SAT),
         ("paused", SAT, None),
