@@ -21,7 +21,7 @@ FIELDS = frozenset(
     {
         "event", "level", "timestamp", "logger", "update", "client", "alert", "message", "kind", "count",
         "state", "seconds", "error", "where", "setting", "address", "revision", "signal", "tries", "rules",
-        "mode", "zone", "version",
+        "mode", "zone", "version", "missing",
     },
 )  # fmt: skip
 _OURS = Path(__file__).parent

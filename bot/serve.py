@@ -14,7 +14,10 @@ from bot.errors import DeadTokenError, RefusedError
 from bot.jobs.running import Running
 from bot.jobs.ticks import make_ticker
 from bot.logs import get
-from bot.rules import signs
+from bot.rules import in_force
+from bot.rules import own_signs as own_signs_file
+from bot.rules.own_signs import OwnSigns
+from bot.service.approval import Approval, SignedOff
 from bot.service.office import Office
 from bot.settings import DatabaseSettings, LinkSettings, ServeSettings
 from bot.store import lock, migrate, vault
@@ -54,24 +57,36 @@ def _file_faults_named() -> Iterator[None]:
         raise RefusedError(f"DATABASE_URL: the file cannot be used ({error.strerror})") from None
 
 
-def open_office(settings: ServeSettings, clock: Clock, store: Store) -> Office:
+def own_signs(settings: DatabaseSettings) -> OwnSigns:
+    """The warning signs in force, with the clinic's own file where the settings name one."""
+    return own_signs_file.load(settings.own_signs_file)
+
+
+def open_office(settings: ServeSettings, wiring: "Wiring", store: Store) -> Office:
     """The office every use case is handed."""
+    own = own_signs(settings)
     return Office(
         begin=store.begin,
-        clock=clock,
-        rules=signs.load(),
+        clock=wiring.clock,
+        rules=own.rules,
         bot=settings.bot_token.get_secret_value().partition(":")[0],
         worker=uuid.uuid4(),
         alone=store.engine.dialect.name == "sqlite",
+        approval=wiring.approval or SignedOff(in_force.contents(own)),
+        own_advice=own.advice,
     )
 
 
 @dataclass(frozen=True, slots=True)
 class Wiring:
-    """What a caller may bring: its own clock and a companion, both only outside production."""
+    """What a caller may bring: outside production its own clock, a companion, and another approval.
+
+    approval: who says whether a client may be enrolled; None for the recorded sign-offs.
+    """
 
     clock: Clock
     companion: Companion | None = None
+    approval: Approval | None = None
 
 
 async def serve(settings: ServeSettings, wiring: Wiring) -> None:
@@ -86,7 +101,7 @@ async def serve(settings: ServeSettings, wiring: Wiring) -> None:
     try:
         store = open_store(settings, wiring.clock)
         try:
-            await _run(settings, wiring, open_office(settings, wiring.clock, store))
+            await _run(settings, wiring, open_office(settings, wiring, store))
         finally:
             store.close()
     except DeadTokenError as error:
@@ -100,7 +115,16 @@ def _release(held: IO[bytes] | None) -> None:
         held.close()
 
 
+def _say_what_is_missing(office: Office) -> None:
+    """Who was enrolled is served in any case; nobody new is while this stands."""
+    with office.begin() as tx:
+        missing = office.approval.missing(tx, office.rules.language)
+    for line in missing:
+        log.warning("enrols_nobody_new", missing=line)
+
+
 async def _run(settings: ServeSettings, wiring: Wiring, office: Office) -> None:
+    _say_what_is_missing(office)
     # Without a webhook the pages are shown only where somebody said where.
     shown = settings.webhook_url is not None or "listen" in settings.model_fields_set
     listening = face.open_port(*settings.listen_at) if shown else None

@@ -36,6 +36,7 @@ EXPECTED = {
     "DATA_KEYS_FILE": f"a file with `id:key` entries; {MAKE_A_KEY}",
     "LISTEN": "HOST:PORT such as 127.0.0.1:8080",
     "LOG_LEVEL": "debug, info, warning or error",
+    "OWN_SIGNS_FILE": "a text file that can be read, see `programme-bot schema own-signs`",
     "SEND_RATE": "a number from 1 to 1000, messages a second",
     "WEBHOOK_SECRET": "16 to 256 letters, digits, _ or -, beside WEBHOOK_URL",
     "WEBHOOK_URL": "a web address such as https://bot.example.org/updates",
@@ -58,6 +59,7 @@ class DatabaseSettings(BaseSettings):
     data_keys: SecretStr | None = None
     data_keys_file: Path | None = Field(default=None, validate_default=True)
     log_level: Literal["debug", "info", "warning", "error"] = "info"
+    own_signs_file: Path | None = None
 
     @model_validator(mode="before")
     @classmethod
@@ -70,6 +72,13 @@ class DatabaseSettings(BaseSettings):
     @classmethod
     def _any_case(cls, value: object) -> object:
         return value.lower() if isinstance(value, str) else value
+
+    @field_validator("own_signs_file")
+    @classmethod
+    def _own_signs_there(cls, value: Path | None) -> Path | None:
+        if value is not None and not os.access(value := value.expanduser(), os.R_OK):
+            raise ValueError("not a file that can be read")
+        return value
 
     @field_validator("database_url")
     @classmethod

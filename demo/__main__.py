@@ -9,6 +9,7 @@ import threading
 from pathlib import Path
 
 from demo import cast, scripted
+from demo.exempt import NOTE
 from demo.room_client import RoomClient, RoomError, start_room
 
 PORT = 8470
@@ -57,6 +58,8 @@ def _interactive(port: int, keep: Path | None) -> int:
 def _hand_over(clinic: cast.Clinic, room: RoomClient) -> None:
     """Print the address, and an invite for a client who is still to come."""
     invited = clinic.add_client(cast.from_today(cast.PRESCRIPTIONS / "K1.toml", room.now()))
+    print(NOTE)
+    print()
     print(f"open in a browser:  {room.url}/")
     print()
     print(f"{cast.THERAPIST} (therapist) and {cast.FALLBACK} (fallback contact) are in the room.")

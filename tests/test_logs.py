@@ -38,6 +38,7 @@ from bot.transport import bots, face
 from bot.transport.parse import parse
 from bot.transport.poll import Pace, Poller
 from bot.transport.send import send
+from demo.exempt import Exempt
 from demo.room_client import RoomClient, start_room
 from tests.fixtures.clock import MovableClock
 from tests.fixtures.databases import Fresh
@@ -379,7 +380,7 @@ def test_handling_and_ticks_give_nothing_away(store: Store, clock: MovableClock,
         raise ValueError(f"{out.chat}: {out.text} {TEXT}")
 
     async def scene() -> None:
-        office = Office(store.begin, clock, signs.load(), "4200001", uuid.uuid4(), alone=True)
+        office = Office(store.begin, clock, signs.load(), "4200001", uuid.uuid4(), True, Exempt(), {})
         service = Running(office, refuse, parse, 30.0)
         batch = [Received(number, 7, json.dumps(raw).encode()) for number, raw in ((1, garbage), (2, good))]
         await service.accept(batch)

@@ -22,12 +22,15 @@ from bot.commands import (
     read,
     schema,
     serve,
+    sign_off,
+    signs,
 )
 from bot.errors import RefusedError
 
 VERBS = (
     *(new_key, migrate, add_clinic, add_therapist, add_fallback, add_client, invite, serve, prescribe),
     *(check, dose, gates, schema, catalogue, read, agenda, adherence),
+    *(signs, sign_off),
 )
 REFUSED = 2
 
@@ -39,7 +42,7 @@ def make_parser() -> argparse.ArgumentParser:
         description="Home-programme adherence for pelvic-health physiotherapy, by chat.",
         epilog="Settings come from the environment, or from the folder that SECRETS_DIR names: BOT_TOKEN, "
         "BOT_API_URL, DATABASE_URL, DATA_KEYS or DATA_KEYS_FILE, WEBHOOK_URL, WEBHOOK_SECRET, LISTEN, "
-        "SEND_RATE, LOG_LEVEL.",
+        "SEND_RATE, OWN_SIGNS_FILE, LOG_LEVEL.",
     )
     verbs = parser.add_subparsers(title="verbs", metavar="VERB", required=True)
     for verb in VERBS:

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from bot import clock, serve, settings
+from bot.rules.own_signs import OwnSigns
 from bot.service.setup import NewInvite
 from bot.store.base import Begin
 
@@ -18,6 +19,11 @@ def database() -> Iterator[tuple[Begin, clock.Clock]]:
         yield store.begin, now
     finally:
         store.close()
+
+
+def own_signs() -> OwnSigns:
+    """The warning signs in force, with the clinic's own file where the settings name one."""
+    return serve.own_signs(settings.read(settings.DatabaseSettings))
 
 
 def print_invite(made: NewInvite) -> None:

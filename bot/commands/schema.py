@@ -4,7 +4,7 @@ import argparse
 
 from bot.commands import prescriptions
 
-KINDS = ("prescription", "own")
+KINDS = ("prescription", "own", "own-signs")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -14,14 +14,18 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         nargs="?",
         choices=KINDS,
         default="prescription",
-        help="a prescription (default), or a clinic's own file of exercises and limits",
+        help="a prescription (default), a clinic's own exercises and limits, or its own warning signs",
     )
 
 
 def run(args: argparse.Namespace) -> int:
     """Print it."""
-    from bot.rules import prescription_file, rulebook  # noqa: PLC0415 - see the package
+    from bot.rules import own_signs, prescription_file, rulebook  # noqa: PLC0415 - see the package
 
-    made = {"prescription": prescription_file.schema, "own": rulebook.own_schema}
+    made = {
+        "prescription": prescription_file.schema,
+        "own": rulebook.own_schema,
+        "own-signs": own_signs.schema,
+    }
     prescriptions.print_json(made[args.kind](), indent=2)
     return 0

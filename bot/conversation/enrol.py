@@ -50,6 +50,8 @@ def times_text(view: ClientView) -> str:
 def consenting(view: ClientView, body: Body) -> Turn:
     """Before she has agreed, only the two buttons lead on; anything else is answered and nothing is kept."""
     match body:
+        case Press(data="consent:yes") if not view.may_join:
+            return Turn(says=(Say("consent.wait", contact_values(view)),))
         case Press(data="consent:yes") as press:
             effects: tuple[Effect, ...] = (
                 GiveConsent(CONSENT_TEXT, given=True),

@@ -48,6 +48,9 @@ def advice(view: ClientView, level: Level, route: Route, sign_id: str = "", paus
         key = "advice.next_review"
     elif level is Level.EMERGENCY or not copy.has(view.client.language, key):
         key = f"advice.{route.value}"
+    if key in view.own_advice:
+        text = view.own_advice[key].format(**values)
+        return Say("advice.own", {"text": text}, kind=Kind.ADVICE, keep_private=True)
     return Say(key, values, kind=Kind.ADVICE, keep_private=True)
 
 

@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from zoneinfo import ZoneInfo
 
 from bot.domain import local_time
@@ -28,7 +28,8 @@ class ClientView:
     unread_lately: a message of hers that could not be read was answered in the last minutes. chat_ref: a
     short name of her chat, for the keys of her reports. reports: her reports of the last weeks. cues: the
     moments she tied her nudges to, in order, "" for none. cap, evening_only: how much she wants to hear.
-    is_discreet: whether a text of hers may stand on a lock screen.
+    is_discreet: whether a text of hers may stand on a lock screen. may_join: whether she may be
+    enrolled by what is signed off. own_advice: the clinic's own texts of advice, by sentence id.
     """
 
     client: Client
@@ -51,6 +52,8 @@ class ClientView:
     cap: int = 3
     evening_only: bool = False
     is_discreet: Callable[[str], bool] = bool
+    may_join: bool = True
+    own_advice: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def zone(self) -> ZoneInfo:

@@ -30,6 +30,17 @@ def load_folder(folder: Path) -> SignRules:
 
     Raises RefusedError with one line for each fault: file, sign (or section), field, reason.
     """
+    parts = read_folder(folder)
+    try:
+        return compiled(list(parts.values()))
+    except RuleFault as fault:
+        homes = {sign.id: name for name, part in parts.items() for sign in part.sign}
+        home = f"{homes[fault.where]}: " if fault.where in homes else ""
+        raise RefusedError(f"{home}{fault}") from fault
+
+
+def read_folder(folder: Path) -> dict[str, RulesFile]:
+    """The files of a rule set by name, checked each for itself. Raises RefusedError with all their faults."""
     files = {path.name: path for path in sorted(folder.glob("*.toml"))}
     if not files:
         raise RefusedError(f"{folder.name}: no rule files")
@@ -48,14 +59,11 @@ def load_folder(folder: Path) -> SignRules:
             homes[sign.id] = name
     if faults:
         raise RefusedError(*faults)
-    try:
-        return _compiled(list(parts.values()))
-    except RuleFault as fault:
-        home = f"{homes[fault.where]}: " if fault.where in homes else ""
-        raise RefusedError(f"{home}{fault}") from fault
+    return parts
 
 
-def _compiled(parts: list[RulesFile]) -> SignRules:
+def compiled(parts: list[RulesFile]) -> SignRules:
+    """The rules of some files, ready to read with. Raises RuleFault."""
     versions = [part.version for part in parts if part.version]
     codes = [part.language for part in parts if part.language]
     if len(versions) != 1 or len(codes) != 1:

@@ -88,6 +88,8 @@ def read_view(tx: Tx, office: Office, client: Client, clinic: Clinic, said_at: d
         cap=track.cap if track is not None else DEFAULT_CAP,
         evening_only=track is not None and track.mode == Mode.EVENING_ONLY.value,
         is_discreet=lambda text: not indiscreet(text),
+        may_join=client.stage is Stage.ACTIVE or not office.approval.missing(tx, client.language),
+        own_advice=office.own_advice,
         unread_lately=any(now - note.said_at < UNREAD_ONCE for note in notes),
     )
 

@@ -57,7 +57,7 @@ def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.
     source = Source(inbox_id, incoming.said_at)
     match incoming.body:
         case Command(name="start", argument=code) if code:
-            _open(tx, chat, code, source, now)
+            _open(tx, office, chat, code, source, now)
         case Text(text=text) if (invite := chats.invite_opened_by(tx, chat.user_id)) is not None:
             _fact(tx, office, chat, invite, text, source, now)
         case Reachable() | InGroup():
@@ -78,7 +78,7 @@ def _usable(tx: Tx, chat: Chat, code: str, now: dt.datetime) -> Invite | None:
     return invite
 
 
-def _open(tx: Tx, chat: Chat, code: str, source: Source, now: dt.datetime) -> None:
+def _open(tx: Tx, office: Office, chat: Chat, code: str, source: Source, now: dt.datetime) -> None:
     if chats.wrong_codes(tx, chat.id, now - WRONG_WITHIN) >= WRONG_CODES:
         _reply(tx, chat, Say("invite.slow_down"), source, now)
         return
@@ -91,7 +91,8 @@ def _open(tx: Tx, chat: Chat, code: str, source: Source, now: dt.datetime) -> No
         return
     client = people.client_by_id(tx, invite.subject_id)
     clinic = people.clinic_by_id(tx, client.clinic_id)
-    if ready_to_enrol(tx, clinic.id, client.therapist_id):
+    unsigned = office.approval.missing(tx, client.language)
+    if unsigned or ready_to_enrol(tx, clinic.id, client.therapist_id):
         _reply(tx, chat, Say("invite.not_ready"), source, now)
         return
     chats.open_invite(tx, invite.id, chat.user_id)

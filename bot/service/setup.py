@@ -11,6 +11,7 @@ from bot.domain.prescription import InForce
 from bot.errors import RefusedError
 from bot.rules import prescription_file
 from bot.service import digests, invites
+from bot.service.approval import Approval
 from bot.store import people
 from bot.store.base import Begin, Tx
 from bot.store.ids import new_id
@@ -91,21 +92,25 @@ def add_staff(begin: Begin, clock: Clock, clinic_code: str | None, new: NewStaff
 def add_client(
     begin: Begin,
     clock: Clock,
+    approval: Approval,
     clinic_code: str | None,
     therapist_code: str | None,
     path: Path,
 ) -> tuple[str, NewInvite]:
     """Enrol a client from her prescription file; gives her code and her invite.
 
-    Raises RefusedError, and stores nothing, for a faulty file, a code that is taken, an unknown therapist, or
-    while therapist and fallback contact are not both linked.
+    Raises RefusedError, and stores nothing, for a faulty file, a code that is taken, an unknown therapist,
+    while therapist and fallback contact are not both linked, or while what is in force is not signed off.
     """
     file = prescription_file.read(path)
     now = clock.now()
     with begin() as tx:
         clinic = _clinic(tx, clinic_code)
         therapist = _therapist(tx, clinic, therapist_code)
-        missing = invites.ready_to_enrol(tx, clinic.id, therapist.id)
+        missing = [
+            *invites.ready_to_enrol(tx, clinic.id, therapist.id),
+            *approval.missing(tx, file.language),
+        ]
         if missing:
             raise RefusedError(*(f"client {file.client}: {line}" for line in missing))
         client = Client(

@@ -8,6 +8,7 @@ from bot.domain.people import Role
 from bot.errors import RefusedError
 from bot.service import setup
 from demo import cast
+from demo.exempt import Exempt
 from tests.flows.conftest import Scene
 
 
@@ -145,7 +146,7 @@ def test_nobody_is_enrolled_before_therapist_and_fallback_are_linked(scene: Scen
     clock = cast.AtInstant(scene.room.now())
     setup.add_staff(scene.store.begin, clock, cast.CLINIC["code"], made)
     with pytest.raises(RefusedError, match="therapist T2 has not opened her invite"):
-        setup.add_client(scene.store.begin, clock, None, "T2", scene.prescription("K1"))
+        setup.add_client(scene.store.begin, clock, Exempt(), None, "T2", scene.prescription("K1"))
 
 
 def test_the_commands_raise_no_alarm(scene: Scene) -> None:

@@ -22,6 +22,7 @@ from bot.store import chats, outbox, tables
 from bot.store.base import Store
 from bot.store.outbox import Letter
 from bot.transport.parse import parse, sender_of
+from demo.exempt import Exempt
 from tests.fixtures.clock import MovableClock
 from tests.fixtures.databases import Fresh
 from tests.store import prepared
@@ -123,7 +124,7 @@ def rules() -> SignRules:
 def _house(url: str, clock: MovableClock, rules: SignRules, stack: ExitStack) -> House:
     store = prepared.open_store(url, clock.now())
     alone = store.engine.dialect.name == "sqlite"
-    office = Office(store.begin, clock, rules, BOT, uuid.uuid4(), alone)
+    office = Office(store.begin, clock, rules, BOT, uuid.uuid4(), alone, Exempt(), {})
     return House(store, clock, office, Post(), stack)
 
 

@@ -75,7 +75,7 @@ PARTS = {
     "staff.client_line",
 }
 # Their text is made elsewhere and judged there (the digest).
-MADE_ELSEWHERE = {"digest.text", "digest.caption"}
+MADE_ELSEWHERE = {"digest.text", "digest.caption", "advice.own"}
 
 SENTENCES = [(language, key) for language, table in copy.LANGUAGES.items() for key in table]
 

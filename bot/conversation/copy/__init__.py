@@ -19,6 +19,11 @@ def text(language: str, sentence: str, values: Mapping[str, str | int]) -> str:
     return words[sentence].format(**values)
 
 
+def as_written(language: str, sentence: str) -> str:
+    """A sentence with the names of its values in braces, for whoever signs it."""
+    return LANGUAGES.get(language, LANGUAGES[FALLBACK])[sentence]
+
+
 def has(language: str, sentence: str) -> bool:
     """Whether there is such a sentence."""
     return sentence in LANGUAGES.get(language, LANGUAGES[FALLBACK])

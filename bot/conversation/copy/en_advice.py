@@ -72,6 +72,7 @@ SENTENCES = {
         "If it is new or gets worse, ring {number_now}. If you feel very ill, call {emergency_number}.\n\n"
         + _NOT_WATCHED
     ),
+    "advice.own": "{text}",  # a clinic's own words, checked when its file is read
     "advice.unsure_question": "Is this happening to you now?",
     "advice.unsure_no": (
         "Thank you. I passed your answer on as well.\n"

@@ -21,7 +21,8 @@ SENTENCES = {
         "This chat already belongs to someone. An invite opens in a chat of its own."
     ),
     "invite.not_ready": (
-        "Your clinic has not finished setting up. Please ask your therapist to open her own invite first."
+        "Your clinic has not finished setting up. Please ask your therapist.\n"
+        "Your invite stays good until then."
     ),
     "consent.ask": (
         "Before we start, please read this.\n\n"
@@ -41,6 +42,10 @@ SENTENCES = {
         "That is fine. Nothing is kept but this. If you change your mind, tap *I agree* above or write to me.\n"
         "Your clinic: {phone}."
     ).replace("*", ""),
+    "consent.wait": (
+        "Your clinic has not finished setting up, so we cannot start yet. Please tap I agree again later, "
+        "or ring your clinic: {phone}."
+    ),
     "consent.please": "Please tap one of the two buttons first. In an emergency call {emergency_number}.",
     "zone.ask": "Thank you. Is it {clock} on {day} where you are?",
     "zone.yes": "Yes",
