@@ -1,7 +1,8 @@
-"""What a therapist typed about a visit in one line, as far as it can be read. Her words are kept as they are."""
+"""What a therapist typed about a visit in one line, as far as it can be read; her words are kept."""
 
 import re
 from collections.abc import Mapping
+from contextlib import suppress
 from typing import Any
 
 from bot.conversation.copy.en_caseload import PHRASES
@@ -11,12 +12,12 @@ from bot.errors import RefusedError
 HOW_LENGTH = 200
 _YES_NO = {"yes": "yes", "y": "yes", "confirmed": "yes", "no": "no", "n": "no"}
 _ASSESSED = {
-    "contraction": re.compile(r"\bcontraction\s*[:=]?\s*(yes|y|confirmed|no|n)\b", re.I),
-    "full_release": re.compile(r"\b(?:full\s+)?release\s*[:=]?\s*(yes|y|confirmed|no|n)\b", re.I),
+    "contraction": re.compile(r"\bcontraction\s*[:=]?\s*(yes|y|confirmed|no|n)\b", re.IGNORECASE),
+    "full_release": re.compile(r"\b(?:full\s+)?release\s*[:=]?\s*(yes|y|confirmed|no|n)\b", re.IGNORECASE),
 }
-_TONE = re.compile(r"\btone\s*[:=]?\s*(low|normal|raised)\b", re.I)
-_PAIN = re.compile(r"\bpain on contraction\s*[:=]?\s*(yes|y|no|n)\b", re.I)
-_SCORE = re.compile(r"\bscore\s+([A-Za-z][\w-]{1,38})\s*[:=]?\s*(-?\d{1,3}(?:\.\d)?)\b", re.I)
+_TONE = re.compile(r"\btone\s*[:=]?\s*(low|normal|raised)\b", re.IGNORECASE)
+_PAIN = re.compile(r"\bpain on contraction\s*[:=]?\s*(yes|y|no|n)\b", re.IGNORECASE)
+_SCORE = re.compile(r"\bscore\s+([A-Za-z][\w-]{1,38})\s*[:=]?\s*(-?\d{1,3}(?:\.\d)?)\b", re.IGNORECASE)
 _PERFECT = re.compile(r"(?<![\d/.])\d{1,2}\s*/\s*\d{1,2}\s*/\s*\d{1,2}\s*//?\s*\d{1,2}(?![\d/])")
 
 
@@ -29,10 +30,8 @@ def read(typed: str) -> dict[str, Any]:
     fields: dict[str, Any] = {}
     perfect = _PERFECT.search(typed)
     if perfect:
-        try:
+        with suppress(RefusedError):  # beyond the scheme: it stays in her words and is not echoed as read
             fields["perfect"] = str(parse_perfect(perfect.group()))
-        except RefusedError:
-            pass  # beyond the scheme: it stays in her words and is not echoed as read
     without = _PAIN.sub(" ", typed)
     for name, pattern in _ASSESSED.items():
         match = pattern.search(without)

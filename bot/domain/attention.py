@@ -14,6 +14,7 @@ from fractions import Fraction
 from bot.domain import adherence as adh
 from bot.domain.client_week import ClientWeek, OpenAlert, StoppedBy
 from bot.domain.levels import Level
+from bot.domain.progress import Advice
 from bot.domain.trend import Span, Trend, Weekly, trend
 
 DAY = dt.timedelta(days=1)
@@ -38,6 +39,7 @@ class Rank(IntEnum):
     CHANGE_UNSEEN = auto()
     NO_PLAN = auto()
     REVIEW = auto()
+    PROGRESS = auto()
     TOO_FEW_ANSWERS = auto()
     PAUSED = auto()
     NOTHING_DUE = auto()
@@ -72,6 +74,8 @@ class Reason(StrEnum):
     REVIEW_DUE = "review-due"
     GATE_READY = "gate-ready"
     GATE_LIFTS = "gate-lifts"
+    REGRESS = "regress"
+    PROGRESS = "progress"
     TOO_FEW_ANSWERS = "too-few-answers"
     PAUSED = "paused"
     NOTHING_DUE = "nothing-due"
@@ -236,6 +240,16 @@ def _silent(case: Case) -> Found | None:
     return Found((("days", client.silent_days),), lasting=client.silent_days * DAY)
 
 
+def rose(series: Weekly, by: float) -> bool:
+    """Whether a weekly figure is surely higher than last week, by enough, or rises over the weeks."""
+    now = series[-1] if series else None
+    if now is None:
+        return False
+    was = series[-2] if len(series) > 1 else None
+    jumped = was is not None and now.above(was) and now.middle - was.middle >= by
+    return jumped or trend(series) is Trend.RISING
+
+
 def _up(weeks: Callable[[ClientWeek], Weekly], by: Callable[[Limits], float]) -> Find:
     """A rule on a weekly figure: surely higher than last week, by enough, or rising over the weeks."""
 
@@ -246,8 +260,7 @@ def _up(weeks: Callable[[ClientWeek], Weekly], by: Callable[[Limits], float]) ->
             return None
         was = series[-2] if len(series) > 1 else None
         going = trend(series)
-        jumped = was is not None and now.above(was) and now.middle - was.middle >= by(case.limits)
-        if not jumped and going is not Trend.RISING:
+        if not rose(series, by(case.limits)):
             return None
         return Found((("now", now), ("was", was), ("trend", going)))
 
@@ -287,6 +300,16 @@ def _gate_lifts(case: Case) -> Found | None:
     if on is None or not 0 <= -case.days_since(on) < case.limits.ahead_days:
         return None
     return _since(on, case)
+
+
+def _advised(advice: Advice) -> Find:
+    """A rule on what is to be considered about the dose."""
+
+    def find(case: Case) -> Found | None:
+        judgement = case.client.judgement
+        return Found() if judgement is not None and judgement.advice is advice else None
+
+    return find
 
 
 def _too_few_answers(case: Case) -> Found | None:
@@ -335,6 +358,8 @@ RULES = (
     Rule(Reason.REVIEW_DUE, Rank.REVIEW, _review(lambda s: 1 - s.ahead_days, lambda _: 0)),
     Rule(Reason.GATE_READY, Rank.REVIEW, _gate_ready),
     Rule(Reason.GATE_LIFTS, Rank.REVIEW, _gate_lifts),
+    Rule(Reason.REGRESS, Rank.PROGRESS, _advised(Advice.REGRESS)),
+    Rule(Reason.PROGRESS, Rank.PROGRESS, _advised(Advice.PROGRESS)),
     Rule(Reason.TOO_FEW_ANSWERS, Rank.TOO_FEW_ANSWERS, _too_few_answers),
     Rule(Reason.PAUSED, Rank.PAUSED, _paused),
     Rule(Reason.NOTHING_DUE, Rank.NOTHING_DUE, _nothing_due),

@@ -7,6 +7,7 @@ from enum import StrEnum
 from bot.domain import adherence as adh
 from bot.domain.alerts import Outcome
 from bot.domain.levels import Level
+from bot.domain.progress import Judgement
 from bot.domain.trend import Weekly
 
 
@@ -64,7 +65,8 @@ class ClientWeek:
     since when the platform has refused messages to her. calls_asked_at: open requests to be called.
     closed: alerts closed within the week, oldest first.
     gates_ready: exercises whose date and measures would now allow them and that wait for the therapist's
-    release; gate_lifts_on: the next day on which a date limit ends.
+    release; gate_lifts_on: the next day on which a date limit ends. judgement: what to consider about her
+    dose, None without a programme that has begun.
     """
 
     code: str
@@ -88,3 +90,4 @@ class ClientWeek:
     change_unseen_since_on: dt.date | None = None
     gates_ready: int = 0
     gate_lifts_on: dt.date | None = None
+    judgement: Judgement | None = None

@@ -2,6 +2,7 @@
 
 import datetime as dt
 import uuid
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -52,7 +53,12 @@ class Review:
     recorded_at: dt.datetime
 
 
-def moved_review(planned_on: dt.date, starts_on: dt.date, reviews: tuple[Review, ...]) -> dt.date:
-    """The review date of a version: what the newest review since its start says, else what was planned."""
-    said = [review.next_on for review in reviews if review.on >= starts_on and review.next_on]
+def moved_review(
+    planned_on: dt.date, starts_on: dt.date, reviews: Sequence[tuple[dt.date, dt.date | None]]
+) -> dt.date:
+    """The review date of a version: what the newest review since its start says, else what was planned.
+
+    reviews: the day of each, and the next date it set, oldest first.
+    """
+    said = [next_on for on, next_on in reviews if on >= starts_on and next_on]
     return said[-1] if said else planned_on

@@ -8,6 +8,7 @@ from typing import Any
 
 from bot.domain.adherence import DayState
 from bot.domain.day_book import DayBook, fold
+from bot.domain.gating import Record
 from bot.domain.prescription import InForce, Prescription
 from bot.domain.visits import Review, moved_review
 from bot.rules import prescription_file
@@ -26,7 +27,7 @@ def versions_of(tx: Tx, client_ids: Iterable[uuid.UUID]) -> dict[uuid.UUID, tupl
             InForce(
                 version,
                 _with_review(
-                    _with_choice(_read(client_id, version, document), choices.get(client_id)),
+                    _with_choice(read_whole(client_id, version, document)[0], choices.get(client_id)),
                     reviews.get(client_id, ()),
                 ),
             )
@@ -36,15 +37,17 @@ def versions_of(tx: Tx, client_ids: Iterable[uuid.UUID]) -> dict[uuid.UUID, tupl
     }
 
 
-_read_before: dict[tuple[uuid.UUID, int], Prescription] = {}
+Whole = tuple[Prescription, Record]
+_read_before: dict[tuple[uuid.UUID, int], Whole] = {}
 MOST_REMEMBERED = 20_000
 
 
-def _read(client_id: uuid.UUID, version: int, document: Mapping[str, Any]) -> Prescription:
-    """The prescription of a stored version; a version never changes, so it is checked once."""
+def read_whole(client_id: uuid.UUID, version: int, document: Mapping[str, Any]) -> Whole:
+    """The prescription of a stored version and what it holds of her; a version never changes: read once."""
     known = _read_before.get((client_id, version))
     if known is None:
-        known = prescription_file.prescription(prescription_file.from_document(document, "stored"))
+        file = prescription_file.from_document(document, "stored")
+        known = prescription_file.prescription(file), prescription_file.record(file)
         if len(_read_before) >= MOST_REMEMBERED:
             _read_before.clear()
         _read_before[client_id, version] = known
@@ -62,9 +65,9 @@ def _with_review(prescription: Prescription, reviews: tuple[Review, ...]) -> Pre
     """The prescription with the review date that her last review set."""
     if not reviews:
         return prescription
-    return replace(
-        prescription, review_on=moved_review(prescription.review_on, prescription.starts_on, reviews)
-    )
+    said = [(review.on, review.next_on) for review in reviews]
+    review_on = moved_review(prescription.review_on, prescription.starts_on, said)
+    return replace(prescription, review_on=review_on)
 
 
 def books_of(tx: Tx, client_ids: list[uuid.UUID], since_on: dt.date) -> Mapping[uuid.UUID, DayBook]:

@@ -15,7 +15,9 @@ from bot.domain.day_book import SetReport, fold
 from bot.domain.levels import Level
 from bot.domain.prescription import InForce, Prescription, in_force, prescribed_sets
 from bot.domain.track import Mode, Pause, Track, silent_day
-from bot.rules import prescription_file
+from bot.rules import prescription_file, rulebook
+from bot.rules.rulebook import Rulebook
+from bot.service import prospects
 from bot.service.programme import day_state
 from bot.store.base import Tx
 from bot.store.diary import PauseEvent
@@ -38,12 +40,18 @@ class ClientOf:
 
 
 def weeks(
-    tx: Tx, therapist_ids: Sequence[uuid.UUID], zone: ZoneInfo, labels: str, at: dt.datetime
+    tx: Tx,
+    therapist_ids: Sequence[uuid.UUID],
+    zone: ZoneInfo,
+    labels: str,
+    at: dt.datetime,
+    book: Rulebook | None = None,
 ) -> list[ClientOf]:
     """The seven whole local days of each client before an instant, and what stands open at it.
 
     zone: of a client whose own is not known. labels: the clinic's choice of how clients are shown. What was
-    told later about a day counts; alerts, notes, calls and pauses are those of the instant.
+    told later about a day counts; alerts, notes, calls and pauses are those of the instant. book: what doses
+    and gates are judged by, None for the packaged rules.
     """
     window = Window(tx, therapist_ids, at)
     last_on = local_time.local_date(at, zone)
@@ -57,17 +65,16 @@ def weeks(
         window.symptoms(last_on - dt.timedelta(days=WEEK * WEEKS_SHOWN) - FARTHEST_ZONE),
         window.pauses(),
         window.heard(),
-        window.alerts(at - dt.timedelta(days=WEEK)),
+        window.alerts(at - prospects.SIGNS_WITHIN),
         window.notes(),
         window.calls(),
         window.gone(),
     )
-    return [
-        ClientOf(
-            client.id, client.therapist_id, shelf.week(client, local_time.known_zone(client.zone) or zone)
-        )
-        for client in clients
-    ]
+    zones = {client.id: local_time.known_zone(client.zone) or zone for client in clients}
+    found = {client.id: shelf.week(client, zones[client.id]) for client in clients}
+    known = prospects.Known(zones, shelf.plans, shelf.alerts, shelf.symptoms, shelf.pauses, window.findings())
+    judged = prospects.judged(tx, found, known, book or rulebook.packaged())
+    return [ClientOf(client.id, client.therapist_id, judged[client.id]) for client in clients]
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +127,9 @@ class _Shelf:
                     alert.outcome,
                 )
                 for alert in alerts
-                if alert.closed_at is not None and alert.outcome is not None
+                if alert.closed_at is not None
+                and alert.outcome is not None
+                and alert.closed_at > self.at - dt.timedelta(days=WEEK)
             ),
             stopped_by=_STOPS.get(paused.reason, StoppedBy.THERAPIST) if paused and stopped else None,
             stopped_since_on=paused.on if paused and stopped else None,

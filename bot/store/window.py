@@ -268,3 +268,17 @@ class Window:
             table.owner_id.in_(self._hers()), table.gone_at <= self._at
         )
         return {row.owner_id: row.gone_at for row in self._rows(query)}
+
+    def findings(self) -> dict[uuid.UUID, list[tuple[dt.date, dict[str, Any]]]]:
+        """What was found at visits, oldest first: day and fields."""
+        table = tables.finding.c
+        query = (
+            select(table.id, table.client_id, table.on_date, table.detail)
+            .where(table.client_id.in_(self._hers()), table.recorded_at <= self._at)
+            .order_by(table.on_date, table.id)
+        )
+        found: dict[uuid.UUID, list[tuple[dt.date, dict[str, Any]]]] = {}
+        for row in self._rows(query):
+            detail = self._tx.open_json(Place("finding", row.id, "detail"), row.detail)
+            found.setdefault(row.client_id, []).append((row.on_date, detail["fields"]))
+        return found

@@ -31,9 +31,9 @@ def test_what_was_recorded_comes_back_signed_and_in_order(store: Store, clock: M
         assert visits.findings_of(tx, [anna.id, berta.id]) == {anna.id: [(DAY, found)]}
 
 
-def test_a_review_moves_the_review_date_of_the_version_it_was_about(clock: MovableClock) -> None:
-    held = Review(DAY, ReviewOutcome.HOLD, "", DAY + dt.timedelta(weeks=4), "T1", clock.now())
+def test_a_review_moves_the_review_date_of_the_version_it_was_about() -> None:
+    held = [(DAY, DAY + dt.timedelta(weeks=4)), (DAY, None)]
     planned = DAY + dt.timedelta(weeks=1)
-    assert moved_review(planned, DAY - dt.timedelta(weeks=5), (held,)) == DAY + dt.timedelta(weeks=4)
-    assert moved_review(planned, DAY + dt.timedelta(days=1), (held,)) == planned
+    assert moved_review(planned, DAY - dt.timedelta(weeks=5), held) == DAY + dt.timedelta(weeks=4)
+    assert moved_review(planned, DAY + dt.timedelta(days=1), held) == planned
     assert moved_review(planned, DAY, ()) == planned
