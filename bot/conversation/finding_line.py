@@ -2,7 +2,6 @@
 
 import re
 from collections.abc import Mapping
-from contextlib import suppress
 from typing import Any
 
 from bot.conversation.copy.en_caseload import PHRASES
@@ -28,10 +27,9 @@ def read(typed: str) -> dict[str, Any]:
     the words. A value beyond its scale is not read.
     """
     fields: dict[str, Any] = {}
-    perfect = _PERFECT.search(typed)
-    if perfect:
-        with suppress(RefusedError):  # beyond the scheme: it stays in her words and is not echoed as read
-            fields["perfect"] = str(parse_perfect(perfect.group()))
+    perfect = _perfect(typed)
+    if perfect is not None:
+        fields["perfect"] = perfect
     without = _PAIN.sub(" ", typed)
     for name, pattern in _ASSESSED.items():
         match = pattern.search(without)
@@ -47,6 +45,14 @@ def read(typed: str) -> dict[str, Any]:
     if scores:
         fields["scores"] = scores
     return fields
+
+
+def _perfect(typed: str) -> str | None:
+    match = _PERFECT.search(typed)
+    try:
+        return str(parse_perfect(match.group())) if match else None
+    except RefusedError:
+        return None  # beyond the scheme: it stays in her words and is not echoed as read
 
 
 def told(fields: Mapping[str, Any]) -> tuple[str, ...]:
