@@ -20,6 +20,7 @@ from bot.commands import (
     new_key,
     prescribe,
     read,
+    rotate_keys,
     schema,
     serve,
     sign_off,
@@ -31,6 +32,7 @@ VERBS = (
     *(new_key, migrate, add_clinic, add_therapist, add_fallback, add_client, invite, serve, prescribe),
     *(check, dose, gates, schema, catalogue, read, agenda, adherence),
     *(signs, sign_off),
+    *(rotate_keys,),
 )
 REFUSED = 2
 

@@ -11,7 +11,18 @@ from pathlib import Path
 from threading import Lock
 from typing import Any, Protocol
 
-from sqlalchemy import Connection, Engine, Insert, ScalarSelect, create_engine, event, func, insert, select
+from sqlalchemy import (
+    Connection,
+    Engine,
+    Insert,
+    ScalarSelect,
+    create_engine,
+    event,
+    func,
+    insert,
+    select,
+    update,
+)
 from sqlalchemy import Table as SqlTable
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.engine import URL, make_url
@@ -28,6 +39,7 @@ from bot.store.vault import Place
 INSTALLATION = uuid.UUID(int=0)  # the owner of what belongs to no person: strangers, the look-up key
 KEYS_HELD = 20_000
 BUSY_TIMEOUT_S = 30
+_wrapper_id = func.substr(tables.data_key.c.wrapped, 1, vault.MASTER_ID_CHARACTERS)
 TURNS = 50  # how often opening a new SQLite file gives way to others who open it too
 
 
@@ -218,16 +230,41 @@ class Tx:
         One data key is tried for each master key that wrapped any.
         """
         row = tables.data_key.c
-        wrapper = func.substr(row.wrapped, 1, vault.MASTER_ID_CHARACTERS)
         faults = []
-        for wrapped_by in self.connection.scalars(select(wrapper).distinct()).all():
-            query = select(row.owner_id).where(wrapper == wrapped_by).limit(1)
+        for wrapped_by in self.connection.scalars(select(_wrapper_id).distinct()).all():
+            query = select(row.owner_id).where(_wrapper_id == wrapped_by).limit(1)
             try:
                 self.key_of(self.connection.scalars(query).one())
             except vault.WrongKeysError as error:
                 faults.append(str(error))
         if faults:
             raise RefusedError(*sorted(faults))
+
+    def rewrap(self, limit: int) -> int:
+        """Wrap some data keys with the first master key that another one wraps; tells how many.
+
+        A key that is destroyed or wrapped anew meanwhile is left to whoever does it.
+        """
+        row = tables.data_key.c
+        others = select(row.owner_id, row.wrapped).where(_wrapper_id != self._masters[0].key_id.encode())
+        done = 0
+        for owner, wrapped in self.connection.execute(others.order_by(row.owner_id).limit(limit)).all():
+            fresh = vault.wrap(self._masters, owner, vault.unwrap(self._masters, owner, wrapped))
+            here = (row.owner_id == owner) & (row.wrapped == wrapped)
+            done += self.connection.execute(
+                update(tables.data_key).where(here).values(wrapped=fresh)
+            ).rowcount
+        return done
+
+    def left_to_rewrap(self) -> int:
+        """How many data keys another master key than the first wraps."""
+        others = select(func.count()).select_from(tables.data_key)
+        return self.connection.scalars(others.where(_wrapper_id != self._masters[0].key_id.encode())).one()
+
+    @property
+    def wraps_with(self) -> str:
+        """The id of the master key that wraps."""
+        return self._masters[0].key_id
 
     def key_of(self, owner: uuid.UUID) -> bytes:
         """The data key of an owner; raises SealError when it is gone, WrongKeysError if it stays wrapped."""
