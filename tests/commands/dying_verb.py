@@ -4,7 +4,7 @@ import os
 import signal
 import sys
 
-from sqlalchemy import Connection, event
+from sqlalchemy import Connection, Engine, event
 
 from bot import commands
 from bot.store import base
@@ -15,7 +15,7 @@ def main() -> int:
     left = int(sys.argv[1])
     open_engine = base.open_engine
 
-    def open_and_count(*arguments: object, **named: object) -> base.Engine:
+    def open_and_count(*arguments: object, **named: object) -> Engine:
         engine = open_engine(*arguments, **named)  # type: ignore[arg-type] # handed through as they came
 
         def count(connection: Connection) -> None:

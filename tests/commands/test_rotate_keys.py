@@ -13,6 +13,7 @@ import pytest
 from bot.errors import RefusedError
 from bot.service import keys
 from bot.store import vault
+from bot.store.types import SealedBytes
 from bot.store.vault import Place
 from tests.fixtures.clock import MovableClock
 from tests.fixtures.databases import Fresh
@@ -26,7 +27,7 @@ def place(owner: uuid.UUID) -> Place:
     return Place("client", owner, "initials")
 
 
-def fill(url: str, clock: MovableClock, old: str) -> dict[uuid.UUID, vault.SealedBytes]:
+def fill(url: str, clock: MovableClock, old: str) -> dict[uuid.UUID, SealedBytes]:
     """Something sealed for many owners, each with a data key of its own."""
     store = prepared.open_store(url, clock.now(), old)
     sealed = {}
@@ -39,9 +40,7 @@ def fill(url: str, clock: MovableClock, old: str) -> dict[uuid.UUID, vault.Seale
     return sealed
 
 
-def all_open(
-    url: str, clock: MovableClock, keys_text: str, sealed: dict[uuid.UUID, vault.SealedBytes]
-) -> None:
+def all_open(url: str, clock: MovableClock, keys_text: str, sealed: dict[uuid.UUID, SealedBytes]) -> None:
     with closing(prepared.open_store(url, clock.now(), keys_text)) as store, store.begin() as tx:
         tx.check_keys()
         read = [tx.open_text(place(owner), value) for owner, value in sealed.items()]
