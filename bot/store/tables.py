@@ -111,6 +111,18 @@ prescription = Table(
     UniqueConstraint("client_id", "version"),
 )
 
+draft = Table(
+    "draft",
+    metadata,
+    Column("id", Uuid, primary_key=True),
+    Column("staff_id", Uuid, ForeignKey("staff.id"), nullable=False),
+    Column("code", String(32), nullable=False),
+    Column("content", Sealed, nullable=False),
+    Column("made_at", Instant, nullable=False),
+    Column("changed_at", Instant, nullable=False),
+    UniqueConstraint("staff_id", "code"),
+)
+
 track = Table(
     "track",
     metadata,

@@ -113,6 +113,12 @@ PHRASES = {
     "note.tone-not-recorded": "note: resting tone not recorded",
     "note.old-values": "note: these values are over {weeks} weeks old",
     "note.no-quick": "note: no quick contractions found, so none proposed",
+    # how a contraction was confirmed, or why it was not
+    "how.by_finger": "finger assessment",
+    "how.by_eye": "seen from outside",
+    "how.by_ultrasound": "ultrasound",
+    "how.no": "looked for and not found",
+    "how.not_assessed": "not assessed at this visit",
     # notes on the record
     "note.no-birth": "note: no birth on record, so weeks since birth are not counted",
     "note.old-birth": "note: the birth on {on} is over 24 months ago; is the year right?",
