@@ -6,7 +6,7 @@ import socket
 import uuid
 from collections.abc import Awaitable, Callable, Coroutine, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import IO, Any
 
 from bot.clock import Clock
@@ -218,6 +218,7 @@ async def _work(
                 await bots.ask_for_webhook(bot, str(webhook_url), secret, poll.KINDS)
             else:
                 await bots.leave_webhook(bot)
+            running.office = replace(running.office, bot_name=bot.username)
             met.set()
             await running.sweep()
             parts.create_task(running.on_wake("inbox", running.inbox_wakes), name="inbox")

@@ -4,6 +4,7 @@ import datetime as dt
 
 from bot.conversation import asking, choosing, copy, counting, enrol, pausing, safety
 from bot.conversation.effects import (
+    AnswerTrial,
     AskCall,
     BookSets,
     FileNote,
@@ -321,6 +322,8 @@ def pressed(view: ClientView, press: Press) -> Turn:
             return choosing.ask_time(view, int(place))
         case ["amount", chosen] if chosen in {"1", "2", "3", "evening"}:
             return choosing.amount(view, press, chosen)
+        case ["trial", "done"]:
+            return counting.without_buttons(Turn((AnswerTrial(),)), press)
         case ["call"]:
             return counting.without_buttons(ask_call(view), press)
         case ["zone", "change"]:

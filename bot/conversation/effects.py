@@ -139,6 +139,11 @@ class Resume:
 
 
 @dataclass(frozen=True, slots=True)
+class AnswerTrial:
+    """She tapped the button of the trial message; it is counted nowhere."""
+
+
+@dataclass(frozen=True, slots=True)
 class TakeButtons:
     """Take the buttons off a message of ours, so that an answered question cannot be answered again."""
 
@@ -222,6 +227,7 @@ Effect = (
     | CallMade
     | Pause
     | Resume
+    | AnswerTrial
     | TakeButtons
     | Rewrite
     | MarkSeen

@@ -26,6 +26,7 @@ from bot.domain.template import Template, Templates
 
 HUB = "hub"
 MENU = "more"
+PARTS = ("power", "endurance", "repetitions", "fast")  # of the PERFECT values
 LONGEST_LINES = 3000  # of a summary in one message, well below the platform's limit
 
 
@@ -55,7 +56,7 @@ def template_of(draft: Draft, templates: Templates) -> Template | None:
 
 
 def now_asked(draft: Draft, templates: Templates) -> str:
-    """The key of the question that stands now; HUB when the main line is through, MENU for what may be added."""
+    """The key of the question that stands now; HUB at the end of the line, MENU for what may be added."""
     if draft.step:
         return draft.step
     template = template_of(draft, templates)
@@ -107,6 +108,8 @@ def _answered(draft: Draft, found: Mapping[str, str]) -> Draft:
     step = ""
     if "cleared" in found:
         step = "cleared_by"
+    elif "power" in found:
+        step = ""  # the rest of the values is asked in line
     elif draft.step in {*MORE, "cleared_by"}:
         step = MENU
     return replace(draft, answers=answers, step=step)
@@ -141,7 +144,7 @@ def _so_far(draft: Draft, desk: Desk) -> str:
         values: Values = {"day": day_text(on), "number": weeks}
         parts.append(copy.text(desk.language, "form.so_far.birth", values))
     if "power" in answers:
-        values = {key: answers.get(key, "?") for key in ("power", "endurance", "repetitions", "fast")}
+        values = {key: answers.get(key, "?") for key in PARTS}
         parts.append(copy.text(desk.language, "form.so_far.strength", values))
     return "; ".join(parts)
 
@@ -225,6 +228,9 @@ def _answer_text(key: str, draft: Draft, desk: Desk) -> str:
     if key == "distance" and "_" in token:
         site, _, width = token.partition("_")
         return copy.text(desk.language, f"form.site.{site}", {"value": width})
+    if key == "power" and "fast" in draft.answers:
+        power, endurance, repetitions, fast = (draft.answers[part] for part in PARTS)
+        return f"{power}/{endurance}/{repetitions}//{fast}"
     for sentence in (f"form.{key}.{token}", f"form.button.{token}"):
         if copy.has(desk.language, sentence):
             return copy.text(desk.language, sentence, {})

@@ -188,8 +188,8 @@ ASKS: Mapping[str, Ask] = {
     )
 }
 MORE = (
-    "distance", "doming", "heaviness", "pain", "bleeding", "screened", "baby", "mode", "tear", "stage",
-    "pessary", "leakage", "leaks", "impact", "cleared", "goal", "note",
+    "power", "distance", "doming", "heaviness", "pain", "bleeding", "screened", "baby", "mode", "tear",
+    "stage", "pessary", "leakage", "leaks", "impact", "cleared", "goal", "note",
 )  # fmt: skip
 """What may be added, in the order it is listed."""
 AFTER_BIRTH = frozenset({"baby", "mode", "tear"})
@@ -207,11 +207,18 @@ def required(answers: Answers, template: Template | None) -> tuple[str, ...]:
     keys.append("four")
     if answers.get("four") == "partly":
         keys += ["contraction", "release", "tone", "hurts"]
-    if CHECKED & {answers.get("four"), answers.get("contraction")}:
+    if template.strength and _may_lead_to_a_dose(answers):
         keys.append("power")
-        if answers.get("power") not in {None, "none"}:
-            keys += ["endurance", "repetitions", "fast"]
+    if answers.get("power", "none") != "none":
+        keys += ["endurance", "repetitions", "fast"]
     return (*keys, *template.asks)
+
+
+def _may_lead_to_a_dose(answers: Answers) -> bool:
+    """Whether strength values could lead to a dose; where they cannot, they are asked only on demand."""
+    against = (("release", "no"), ("tone", "raised"), ("hurts", "yes"))
+    seen = CHECKED & {answers.get("four"), answers.get("contraction")}
+    return bool(seen) and not any(answers.get(key) == token for key, token in against)
 
 
 def ask_of(key: str, template: Template | None, templates: Templates) -> Ask:

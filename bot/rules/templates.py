@@ -67,9 +67,7 @@ class TemplatesFile(Strict):
 def load() -> Templates:
     """The templates that travel with the program. Raises RefusedError, a line for each fault."""
     expected = "starting templates in TOML"
-    document = faults.read_toml(
-        faults.read_text(FILE, LARGEST_FILE_BYTES, expected), FILE.name, expected
-    )
+    document = faults.read_toml(faults.read_text(FILE, LARGEST_FILE_BYTES, expected), FILE.name, expected)
     try:
         file = TemplatesFile.model_validate(document)
     except ValidationError as error:

@@ -17,7 +17,7 @@ from bot.domain.people import Chat, Client, Clinic, Role, Stage
 from bot.domain.track import Mode, Pause
 from bot.rules.discretion import indiscreet
 from bot.service import alerts as alert_service
-from bot.service import post
+from bot.service import post, rehearsal
 from bot.service.office import Office
 from bot.service.programme import versions_of
 from bot.store import alerts, chats, diary, people
@@ -174,6 +174,8 @@ def _write(
             pause(tx, client, Pause(until, reason), now)
         case fx.Resume():
             resume(tx, client, now)
+        case fx.AnswerTrial():
+            rehearsal.answered(tx, chat, client, now)
         case fx.TakeButtons(message_id=message_id):
             post.take_buttons(tx, chat, message_id, now)
         case fx.Rewrite(message_id=message_id, say=say):

@@ -1,19 +1,21 @@
 """A new version of a client's prescription is put in force; nothing that was in force is ever edited."""
 
 import datetime as dt
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from bot.clock import Clock
 from bot.conversation import prescribing_words as words
 from bot.domain import local_time
+from bot.domain.alerts import Outcome
 from bot.domain.changes import changes
 from bot.domain.gating import Record, SignSpan
 from bot.domain.levels import Level
 from bot.domain.people import Client, Role, Staff, Stage
 from bot.domain.prescription import InForce
 from bot.errors import RefusedError
-from bot.rules import prescription_check, prescription_file, rulebook
+from bot.rules import faults, prescription_check, prescription_file, rulebook
 from bot.rules.prescription_file import PrescriptionFile
 from bot.rules.rulebook import Rulebook
 from bot.store import alerts, diary, people
@@ -62,55 +64,92 @@ def put_in_force(
     now: dt.datetime,
     rules: Rulebook,
     name: str,
+    *,
+    may_have_begun: bool = False,
 ) -> Prescribed:
-    """Keep a prescription as the client's next version, in force from its start; `name` leads every fault.
+    """Keep a prescription as the client's next version, in force from its start, signed by `therapist`.
 
-    Raises RefusedError, with nothing stored, when it is another client's, starts in the past or not after
-    every version there is, or when a gate stands against it; alerts that are open close gates too. Her nudges
-    are worked out anew at once.
+    The one way a version comes into force, from a file, the chat or a proposal. `file` is the whole next
+    version: take `newest` and change it. name: what leads every fault, such as the file's path or "". Nothing
+    is committed here; the caller's transaction does that. may_have_begun: a programme that ran before she was
+    enrolled may have started in the past.
+
+    Raises RefusedError, with nothing stored and a line for each reason, when who signs is no registered
+    therapist of her clinic, when it is another client's, starts in the past or not after every version there
+    is, or when a gate stands against it; alerts close gates too. Her nudges are worked out anew at once.
     """
     plan = prescription_file.prescription(file)
-    documents = people.prescription_documents(tx, [client.id]).get(client.id, [])
-    before = [
-        InForce(number, prescription_file.prescription(prescription_file.from_document(document, "stored")))
-        for number, document in documents
-    ]
-    today = local_time.local_date(now, local_time.zone(client.zone))
-    place = f"{name}: programme.starts_on: {plan.starts_on}"
-    wrong = []
-    if file.client != client.code:
-        wrong.append(f"{name}: client: {file.client} is not {client.code}")
-    if client.stage is Stage.WITHDRAWN:
-        wrong.append(f"{name}: client: {client.code} has stopped; expected one who takes part")
-    if plan.starts_on < today:
-        wrong.append(f"{place} lies in the past; expected {today} or later")
+    before = stored(tx, client)
     latest = max(before, key=lambda version: version.prescription.starts_on, default=None)
-    if latest and plan.starts_on <= latest.prescription.starts_on:
-        wrong.append(
-            f"{place} overlaps version {latest.version}, which starts on {latest.prescription.starts_on}; "
-            "expected a later day"
-        )
+    today = local_time.day_in(client.zone, now)
+    wrong = list(_against(tx, client, file, therapist, latest, None if may_have_begun else today))
     if wrong:
-        raise RefusedError(*wrong)
-    prescription_check.refuse_unless_fit(file, rules, name, _record(tx, client, file))
-    version = InForce(max((number for number, _ in documents), default=0) + 1, plan)
+        raise RefusedError(*(faults.line(name, *fault) for fault in wrong))
+    prescription_check.refuse_unless_fit(file, rules, name, record_of(tx, client, file))
+    version = InForce(max((one.version for one in before), default=0) + 1, plan)
     people.add_prescription(tx, client.id, version, prescription_file.to_document(file), therapist.id, now)
     diary.change_track(tx, client.id, next_at=now)
     told = words.changes(changes(latest.prescription, plan), rules.catalogue) if latest else ()
     return Prescribed(client.code, version.version, plan.starts_on, told)
 
 
-def _record(tx: Tx, client: Client, file: PrescriptionFile) -> Record:
-    """What the file holds of her, and the alerts that are open."""
+def newest(tx: Tx, client: Client) -> PrescriptionFile | None:
+    """The client's newest version as a file, findings and all; the next one starts from it."""
+    documents = people.prescription_documents(tx, [client.id]).get(client.id, [])
+    return prescription_file.from_document(documents[-1][1], "stored") if documents else None
+
+
+def stored(tx: Tx, client: Client) -> list[InForce]:
+    """Every version of a client's as it was put in force, without the times she has chosen since."""
+    documents = people.prescription_documents(tx, [client.id]).get(client.id, [])
+    return [
+        InForce(number, prescription_file.prescription(prescription_file.from_document(document, "stored")))
+        for number, document in documents
+    ]
+
+
+def _against(
+    tx: Tx,
+    client: Client,
+    file: PrescriptionFile,
+    therapist: Staff,
+    latest: InForce | None,
+    today: dt.date | None,
+) -> Iterator[tuple[str, str]]:
+    """What stands against a next version besides gates, as place and reason."""
+    starts_on = file.programme.starts_on
+    if therapist.clinic_id != client.clinic_id or not people.is_registered(tx, therapist.id):
+        yield "", f"{therapist.code} may not sign; expected a registered therapist of the client's clinic"
+    if file.client != client.code:
+        yield "client", f"{file.client} is not {client.code}"
+    if client.stage is Stage.WITHDRAWN:
+        yield "client", f"{client.code} has stopped; expected one who takes part"
+    if today is not None and starts_on < today:
+        yield "programme.starts_on", f"{starts_on} lies in the past; expected {today} or later"
+    if latest and starts_on <= latest.prescription.starts_on:
+        overlapped = f"version {latest.version}, which starts on {latest.prescription.starts_on}"
+        yield "programme.starts_on", f"{starts_on} overlaps {overlapped}; expected a later day"
+
+
+def record_of(tx: Tx, client: Client, file: PrescriptionFile) -> Record:
+    """What gates look at: what the file holds of her, and her warning signs.
+
+    An open alert closes gates; one that has been closed ends the releases that were given before it. What
+    only waits for the next review is known and unchanged, and a false alarm was none: they count for nothing.
+    """
     record = prescription_file.record(file)
     zone = local_time.zone(client.zone)
-    still_open = tuple(
-        SignSpan(sign, local_time.local_date(alert.raised_at, zone))
-        for alert in alerts.open_of(tx, [client.id])
-        if alert.level is not Level.NEXT_REVIEW
+    signs = tuple(
+        SignSpan(
+            sign,
+            local_time.local_date(alert.raised_at, zone),
+            None if alert.closed_at is None else local_time.local_date(alert.closed_at, zone),
+        )
+        for alert in alerts.all_of(tx, client.id)
+        if alert.level is not Level.NEXT_REVIEW and alert.outcome is not Outcome.FALSE_ALARM
         for sign in alert.signs
     )
-    return replace(record, signs=(*record.signs, *still_open))
+    return replace(record, signs=(*record.signs, *signs))
 
 
 def _client(tx: Tx, clinic_code: str | None, code: str) -> Client:

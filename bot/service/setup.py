@@ -5,16 +5,19 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from bot.clock import Clock
+from bot.domain import local_time
 from bot.domain.contacts import ClinicCard
-from bot.domain.people import Client, Clinic, Role, Staff, Stage
-from bot.domain.prescription import InForce
+from bot.domain.people import Client, Clinic, Role, Staff
 from bot.errors import RefusedError
-from bot.rules import prescription_file
-from bot.service import digests, invites
+from bot.rules import prescription_file, rulebook
+from bot.service import digests, enrolling, invites
 from bot.service.approval import Approval
+from bot.service.enrolling import NewInvite
 from bot.store import people
 from bot.store.base import Begin, Tx
 from bot.store.ids import new_id
+
+__all__ = ["NewInvite", "add_client", "add_clinic", "add_staff", "invite"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,15 +30,6 @@ class NewClinic:
     digest_day: int
     digest_at: dt.time
     labels: str
-
-
-@dataclass(frozen=True, slots=True)
-class NewInvite:
-    """An invite to hand over: the code for the link, the four digits to say aloud (clients only)."""
-
-    code: str
-    digits: str | None
-    expires_at: dt.datetime
 
 
 def add_clinic(begin: Begin, clock: Clock, new: NewClinic) -> None:
@@ -96,40 +90,25 @@ def add_client(
     clinic_code: str | None,
     therapist_code: str | None,
     path: Path,
+    own: Path | None = None,
 ) -> tuple[str, NewInvite]:
     """Enrol a client from her prescription file; gives her code and her invite.
+
+    own: a clinic's own exercises and limits.
 
     Raises RefusedError, and stores nothing, for a faulty file, a code that is taken, an unknown therapist,
     while therapist and fallback contact are not both linked, or while what is in force is not signed off.
     """
-    file = prescription_file.read(path)
     now = clock.now()
+    rules = rulebook.with_own(own)
+    # A first look tells where she is; the second one knows what day she has.
+    zone = local_time.zone(prescription_file.read_any(path, rules).zone)
+    file = prescription_file.read(path, rules, local_time.local_date(now, zone))
     with begin() as tx:
         clinic = _clinic(tx, clinic_code)
         therapist = _therapist(tx, clinic, therapist_code)
-        missing = [
-            *invites.ready_to_enrol(tx, clinic.id, therapist.id),
-            *approval.missing(tx, file.language),
-        ]
-        if missing:
-            raise RefusedError(*(f"client {file.client}: {line}" for line in missing))
-        client = Client(
-            id=new_id(now),
-            clinic_id=clinic.id,
-            therapist_id=therapist.id,
-            code=file.client,
-            initials=file.initials,
-            zone=file.zone,
-            language=file.language,
-            stage=Stage.INVITED,
-            baby_at_home=file.baby_at_home,
-        )
-        if not people.add_client(tx, client, now):
-            raise RefusedError(f"{path}: client: {file.client} is a client of {clinic.code} already")
-        version = InForce(1, prescription_file.prescription(file))
-        document = prescription_file.to_document(file)
-        people.add_prescription(tx, client.id, version, document, therapist.id, now)
-        return client.code, NewInvite(*invites.make(tx, client, now))
+        made = enrolling.enrol(tx, approval, clinic, therapist, file, now, rules, str(path))
+        return made.client.code, made.invite
 
 
 def _therapist(tx: Tx, clinic: Clinic, code: str | None) -> Staff:

@@ -26,6 +26,8 @@ COMMANDS = {
     "digest": "command.digest",
     "clients": "command.clients",
     "notes": "command.notes",
+    "new": "command.new",
+    "room": "command.room",
     "privacy": "command.privacy",
     "help": "command.help",
 }
@@ -163,6 +165,7 @@ def _write(
             | fx.Pause()
             | fx.Resume()
             | fx.TellTherapist()
+            | fx.AnswerTrial()
         ):
             raise TypeError(f"{type(effect).__name__} is a client's doing, not a therapist's")
         case _:

@@ -54,7 +54,7 @@ def _draft(tx: Tx, row: Row[Any]) -> Draft:
         code=row.code,
         kind=DraftKind(content["kind"]),
         step=content["step"],
-        answers={key: token for key, token in content["answers"]},
+        answers=dict(content["answers"]),
         document=content["document"],
     )
 

@@ -262,6 +262,12 @@ def sent_message(tx: Tx, key: str) -> int | None:
     return tx.connection.scalar(select(_OUTBOX.message_id).where(_OUTBOX.key == key))
 
 
+def is_there(tx: Tx, key: str) -> bool:
+    """Whether a message of a key was ever put, whatever became of it."""
+    query = select(tables.outbox.c.id).where(tables.outbox.c.key == key)
+    return tx.connection.scalar(query) is not None
+
+
 def permits(
     tx: Tx, bot: str, rate: float, bulk_share: float, bulk: bool, wanted: int, now: dt.datetime
 ) -> int:

@@ -155,6 +155,13 @@ def staff_by_id(tx: Tx, staff_id: uuid.UUID) -> Staff:
     return _staff_where(tx, _STAFF.id == staff_id)[0]
 
 
+def is_registered(tx: Tx, staff_id: uuid.UUID) -> bool:
+    """Whether somebody is a therapist with a registration number on record."""
+    query = select(_STAFF.registration).where(_STAFF.id == staff_id, _STAFF.role == Role.THERAPIST.value)
+    sealed = tx.connection.scalar(query)
+    return sealed is not None and bool(tx.open_text(Place("staff", staff_id, "registration"), sealed).strip())
+
+
 def staff_of(tx: Tx, clinic_id: uuid.UUID, role: Role) -> list[Staff]:
     """A clinic's therapists, or its fallback contacts."""
     return _staff_where(tx, _STAFF.clinic_id == clinic_id, _STAFF.role == role.value)

@@ -23,10 +23,11 @@ from sqlalchemy import (
 
 from bot.store.duty_tables import duty, sign_off
 from bot.store.metadata import metadata
+from bot.store.prescribing_tables import draft
 from bot.store.types import Instant, Sealed
 from bot.store.visit_tables import finding, review, visit
 
-__all__ = ["duty", "finding", "metadata", "review", "sign_off", "visit"]
+__all__ = ["draft", "duty", "finding", "metadata", "review", "sign_off", "visit"]
 
 data_key = Table(
     "data_key",
@@ -109,18 +110,6 @@ prescription = Table(
     Column("put_in_force_at", Instant, nullable=False),
     Column("put_in_force_by", Uuid, ForeignKey("staff.id"), nullable=False),
     UniqueConstraint("client_id", "version"),
-)
-
-draft = Table(
-    "draft",
-    metadata,
-    Column("id", Uuid, primary_key=True),
-    Column("staff_id", Uuid, ForeignKey("staff.id"), nullable=False),
-    Column("code", String(32), nullable=False),
-    Column("content", Sealed, nullable=False),
-    Column("made_at", Instant, nullable=False),
-    Column("changed_at", Instant, nullable=False),
-    UniqueConstraint("staff_id", "code"),
 )
 
 track = Table(

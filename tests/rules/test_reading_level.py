@@ -36,7 +36,7 @@ KINDS = {
     ),
     "advice": ("advice.therapist", "advice.next_review", "advice.unsure", "advice.again", "advice.seen"),
     "could not read": ("unread", "media", "call_me", "failed", "stranger", "group", "press"),
-    "rights": ("help", "privacy", "stop", "withdrawn", "times"),
+    "rights": ("help", "privacy", "stop", "withdrawn", "times", "trial"),
 }  # fmt: skip
 
 

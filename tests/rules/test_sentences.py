@@ -61,6 +61,14 @@ SAMPLE: dict[str, str | int] = {
     "signs": "Heavy bleeding",
     "words": "soaking a pad",
     "text": "how long should these take?",
+    "head": copy.text("en", "form.head.fresh", {"client": "K12"}),
+    "link": "https://t.me/room_bot?start=abc",
+    "digits": "0417",
+    "until": "Mon 16 Mar 08:30",
+    "power": 3,
+    "endurance": 5,
+    "repetitions": 4,
+    "fast": 7,
 }
 # Shown by changing a message in place, which rings no bell on any phone.
 IN_PLACE = {f"check_in.{key}" for key in QUESTIONS} | {"alert.words"}
@@ -73,6 +81,13 @@ PARTS = {
     "advice.seen",
     "advice.stops",
     "staff.client_line",
+    "form.so_far",
+    "form.more.",
+    "form.mode",
+    "form.cleared",
+    "form.site",
+    "form.not_recorded",
+    "room.line",
 }
 # Their text is made elsewhere and judged there (the digest).
 MADE_ELSEWHERE = {"digest.text", "digest.caption", "advice.own"}

@@ -2,10 +2,16 @@
 
 from collections.abc import Mapping
 
-from bot.conversation.copy import en_advice, en_client, en_form, en_staff
+from bot.conversation.copy import en_advice, en_client, en_form, en_plan, en_staff
 
 LANGUAGES: Mapping[str, Mapping[str, str]] = {
-    "en": {**en_client.SENTENCES, **en_advice.SENTENCES, **en_staff.SENTENCES, **en_form.SENTENCES},
+    "en": {
+        **en_client.SENTENCES,
+        **en_advice.SENTENCES,
+        **en_plan.SENTENCES,
+        **en_staff.SENTENCES,
+        **en_form.SENTENCES,
+    },
 }
 FALLBACK = "en"
 

@@ -20,7 +20,7 @@ SENTENCES = {
     "form.ask.birth": "{head}\n\nWhen was the birth? Type the day, such as 9 Feb 2026 or 2026-02-09.{lines}",
     "form.ask.four": (
         "{head}\n\nToday's assessment. Are all four true?\nShe contracts the right muscles.\nShe lets go fully.\n"
-        "Resting tone is normal.\nContracting does not hurt.{lines}"
+        "Her resting tone: normal.\nContracting does not hurt.{lines}"
     ),
     "form.ask.contraction": "{head}\n\nDoes she contract the right muscles, and how was it seen?{lines}",
     "form.ask.release": "{head}\n\nDoes she let go fully afterwards?{lines}",
@@ -63,6 +63,7 @@ SENTENCES = {
     ),
     "form.ask.review": "{head}\n\nReview in how many weeks? Or type the day.{lines}",
     "form.more": "{head}\n\nMore findings, as far as you have them:\n{lines}",
+    "form.more.power": "PERFECT values",
     "form.more.distance": "inter-recti distance",
     "form.more.doming": "doming on effort",
     "form.more.heaviness": "heaviness on effort",
@@ -103,7 +104,6 @@ SENTENCES = {
         "Now, in the room:\n1. She opens this link on her phone: {link}\n2. It asks her for four digits. "
         "Tell her aloud: {digits}\nThe link works once, until {until}."
     ),
-    "form.done.code": "send /start {code} to this bot",
     "form.button.value": "{value}",
     "form.button.by_finger": "All true, by finger",
     "form.button.by_eye": "All true, seen from outside",
@@ -140,7 +140,7 @@ SENTENCES = {
     "form.button.more": "More findings",
     "room.list": "{client}, what is done in the room:\n{lines}",
     "room.line.done": "✓ {what}",
-    "room.line.open": "– {what}",
+    "room.line.open": "○ {what}",
     "room.invite": "she has opened her invite and agreed",
     "room.nudge": "her first message has come",
     "room.answer": "she has answered it",

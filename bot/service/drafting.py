@@ -1,0 +1,312 @@
+"""A therapist's turn at a prescription in the making: the guided form, and what follows it in the room."""
+
+import datetime as dt
+import re
+import uuid
+from dataclasses import dataclass
+
+from bot.conversation import form, form_document
+from bot.conversation import prescribing_words as words
+from bot.conversation.incoming import Body, Command, Incoming, Press, Text
+from bot.conversation.speech import Button, Say
+from bot.domain import dose, gating, local_time
+from bot.domain.contacts import zone_of
+from bot.domain.drafts import Draft, DraftKind
+from bot.domain.people import Chat, Clinic, Role, Staff
+from bot.errors import RefusedError
+from bot.rules import prescription_check, prescription_file
+from bot.rules.prescription_file import PrescriptionFile
+from bot.rules.prescription_models import CODE_SHAPE
+from bot.service import enrolling, post, rehearsal
+from bot.service.office import Office
+from bot.store import chats, drafts, people
+from bot.store.base import Tx
+from bot.store.ids import new_id
+
+LINE_WITHIN = dt.timedelta(minutes=10)  # a line that comes later was meant for something else
+MOST_CODES = 1000
+START_OF_LINK = "https://t.me/"
+
+
+@dataclass(frozen=True, slots=True)
+class Desk:
+    """Who is at work, on which update: what every step here is handed."""
+
+    tx: Tx
+    office: Office
+    chat: Chat
+    staff: Staff
+    clinic: Clinic
+    now: dt.datetime
+    inbox_id: uuid.UUID
+
+    @property
+    def today(self) -> dt.date:
+        """The clinic's local day: a new client lives where the clinic is until she says otherwise."""
+        return local_time.local_date(self.now, zone_of(self.clinic.card))
+
+
+def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.UUID) -> bool:
+    """Answer an update of a therapist that is about a prescription in the making; False when it is not."""
+    if chat.owner_id is None or chat.role is not Role.THERAPIST:
+        return False
+    body = incoming.body
+    waiting = chats.waiting(tx, chat.owner_id, office.clock.now() - LINE_WITHIN) or {}
+    mine = str(waiting.get("for", "")) in {"draft", "draft_code"}
+    if not (_is_about_drafts(body) or (mine and isinstance(body, Text))):
+        return False
+    staff = people.staff_by_id(tx, chat.owner_id)
+    clinic = people.clinic_by_id(tx, staff.clinic_id)
+    desk = Desk(tx, office, chat, staff, clinic, office.clock.now(), inbox_id)
+    match body:
+        case Command(name="new", argument=code):
+            _new(desk, code)
+        case Command(name="room", argument=code):
+            rehearsal.show(tx, chat, staff, clinic, code, desk.inbox_id, desk.now)
+        case Press(data=data, message_id=message_id):
+            _pressed(desk, data, message_id)
+        case Text(text=text):
+            _typed(desk, waiting, text)
+        case _:
+            return False
+    return True
+
+
+def _is_about_drafts(body: Body) -> bool:
+    match body:
+        case Command(name="new" | "room"):
+            return True
+        case Press(data=data):
+            return data.startswith(("dr:", "room:", "code:"))
+        case _:
+            return False
+
+
+def say(desk: Desk, *says: Say) -> None:
+    """Answer with messages of their own."""
+    for place, one in enumerate(says):
+        post.put_say(desk.tx, desk.chat, one, f"re:{desk.inbox_id.hex}:{place}", desk.now)
+
+
+def _wait(desk: Desk, what: dict[str, str] | None) -> None:
+    chats.wait(desk.tx, desk.staff.id, what, desk.now)
+
+
+def _new(desk: Desk, typed: str) -> None:
+    """A new client by her code; without one it is asked for, with the next free one on a button."""
+    code = typed.strip()
+    free = _next_free(desk)
+    if not code:
+        _wait(desk, {"for": "draft_code"})
+        rows = ((Button("form.button.code", f"code:{free}", {"client": free}),),)
+        say(desk, Say("form.which_code", {"code": free}, rows))
+        return
+    if not re.fullmatch(CODE_SHAPE, code, re.ASCII):
+        _wait(desk, {"for": "draft_code"})
+        say(desk, Say("form.code_wrong", {"code": free}))
+        return
+    if people.client_by_code(desk.tx, desk.clinic.id, code) is not None:
+        _wait(desk, {"for": "draft_code"})
+        say(desk, Say("form.code_taken", {"client": code}))
+        return
+    found = drafts.by_code(desk.tx, desk.staff.id, code)
+    if found is None or found.kind is not DraftKind.NEW:
+        found = Draft(new_id(desk.now), desk.staff.id, code, DraftKind.NEW)
+        drafts.put(desk.tx, found, desk.now)
+    show(desk, found)
+
+
+def _next_free(desk: Desk) -> str:
+    """The code after the highest of the therapist's own, such as K8 after K7."""
+    codes = [client.code for client in people.clients_of(desk.tx, desk.staff.id)]
+    numbered = [found for code in codes if (found := re.fullmatch(r"(.*?)(\d{1,6})", code))]
+    head, number = max(((m[1], int(m[2])) for m in numbered), key=lambda pair: pair[1], default=("K", 0))
+    taken = set(codes)
+    tries = (f"{head}{number + step}" for step in range(1, MOST_CODES))
+    return next(
+        code
+        for code in tries
+        if code not in taken and people.client_by_code(desk.tx, desk.clinic.id, code) is None
+    )
+
+
+def _pressed(desk: Desk, data: str, message_id: int | None) -> None:
+    verb, _, rest = data.partition(":")
+    _wait(desk, None)
+    if verb == "code":
+        if message_id is not None:
+            post.take_buttons(desk.tx, desk.chat, message_id, desk.now)
+        _new(desk, rest)
+        return
+    if verb == "room":
+        rehearsal.pressed(
+            desk.tx, desk.chat, desk.staff, desk.clinic, rest, message_id, desk.inbox_id, desk.now
+        )
+        return
+    name, _, rest = rest.partition(":")
+    act, _, token = rest.partition(":")
+    draft = _mine(desk, name)
+    if draft is None:
+        say(desk, Say("staff.old_button"))
+        return
+    label = draft.code
+    match act:
+        case "discard":
+            drafts.drop(desk.tx, draft.id)
+            _replace(desk, message_id, Say("form.discarded", {"client": label}))
+        case "force" if form.now_asked(draft, desk.office.templates) == form.HUB:
+            _put_in_force(desk, draft, message_id)
+        case _:
+            moved = form.pressed(draft, act, token, desk.office.templates)
+            if moved is None:
+                say(desk, Say("staff.old_button"))
+                return
+            drafts.put(desk.tx, moved, desk.now)
+            show(desk, moved, message_id)
+
+
+def _mine(desk: Desk, name: str) -> Draft | None:
+    """The draft a button names, if it is hers: what a button carries is never trusted."""
+    try:
+        found = drafts.by_id(desk.tx, uuid.UUID(hex=name))
+    except ValueError:
+        return None
+    return found if found is not None and found.staff_id == desk.staff.id else None
+
+
+def _typed(desk: Desk, waiting: dict[str, str], text: str) -> None:
+    if waiting["for"] == "draft_code":
+        _new(desk, text)
+        return
+    draft = _mine(desk, waiting.get("draft", ""))
+    if draft is None:
+        _wait(desk, None)
+        say(desk, Say("staff.old_button"))
+        return
+    moved = form.typed(draft, text, _form_desk(desk, draft, fresh=True))
+    if moved is None:
+        say(desk, Say("form.again", {"client": draft.code}))
+        return
+    _wait(desk, None)
+    drafts.put(desk.tx, moved, desk.now)
+    show(desk, moved)
+
+
+def _form_desk(desk: Desk, draft: Draft, *, fresh: bool) -> form.Desk:
+    return form.Desk(desk.office.templates, draft.code, desk.today, fresh=fresh)
+
+
+def show(desk: Desk, draft: Draft, message_id: int | None = None) -> None:
+    """The screen of where a draft stands: in place of the message that was pressed, else a new one."""
+    of_form = _form_desk(desk, draft, fresh=message_id is None)
+    if form.now_asked(draft, desk.office.templates) == form.HUB:
+        summary, fit = _summary(desk, draft)
+        screen = form.screen(draft, of_form, summary, fit)
+    else:
+        screen = form.screen(draft, of_form)
+    if form.reads_text(draft, desk.office.templates):
+        _wait(desk, {"for": "draft", "draft": draft.id.hex})
+    _replace(desk, message_id, screen)
+
+
+def _replace(desk: Desk, message_id: int | None, screen: Say) -> None:
+    if message_id is None:
+        say(desk, screen)
+    else:
+        post.rewrite(desk.tx, desk.chat, message_id, screen, f"edit:{desk.inbox_id.hex}", desk.now)
+
+
+def _file(desk: Desk, draft: Draft) -> PrescriptionFile:
+    """The prescription a draft has come to. Raises RefusedError with every fault."""
+    book, name = desk.office.book, draft.code
+    template = form.template_of(draft, desk.office.templates)
+    if template is None:
+        raise RefusedError(f"{name}: no starting point")
+    who = {"client": draft.code, "zone": desk.clinic.card.zone}
+    first = form_document.document(draft.answers, template, desk.office.templates, who, desk.today)
+    file = prescription_file.from_document(first, name, book, desk.today)
+    findings = prescription_file.record(file).findings
+    proposed = dose.propose(findings, desk.today, book.figures)
+    made = form_document.document(draft.answers, template, desk.office.templates, who, desk.today, proposed)
+    return prescription_file.from_document(made, name, book, desk.today)
+
+
+def _summary(desk: Desk, draft: Draft) -> tuple[tuple[str, ...], bool]:
+    """What a draft has come to in words, and whether it could be put in force; else why not."""
+    book = desk.office.book
+    try:
+        file = _file(desk, draft)
+        prescription_check.refuse_unless_fit(file, book, draft.code)
+    except RefusedError as error:
+        return error.faults, False
+    return summary_of(file, desk.office), True
+
+
+def summary_of(file: PrescriptionFile, office: Office) -> tuple[str, ...]:
+    """A prescription in words: sets, dose, minutes, the dose its findings propose, gates, notes."""
+    book = office.book
+    plan, record = prescription_file.prescription(file), prescription_file.record(file)
+    proposed = dose.propose(record.findings, plan.starts_on, book.figures)
+    decisions = gating.gates(book.catalogue, record, plan.starts_on, book.limits)
+    return (
+        *words.programme(file.client, plan, book.catalogue),
+        *words.dose(dose.dose(plan, book.catalogue, book.figures)),
+        *words.proposal(proposed, book.catalogue, book.figures),
+        *words.record_notes(record, plan.starts_on),
+        *words.gates(decisions, book.catalogue),
+    )
+
+
+def _put_in_force(desk: Desk, draft: Draft, message_id: int | None) -> None:
+    try:
+        file = _file(desk, draft)
+        with desk.tx.attempt():
+            made = enrolling.enrol(
+                desk.tx,
+                desk.office.approval,
+                desk.clinic,
+                desk.staff,
+                file,
+                desk.now,
+                desk.office.book,
+                draft.code,
+            )
+    except RefusedError as error:
+        screen = form.screen(
+            draft, _form_desk(desk, draft, fresh=message_id is None), error.faults, fit=False
+        )
+        _replace(desk, message_id, screen)
+        return
+    drafts.drop(desk.tx, draft.id)
+    if message_id is not None:
+        post.take_buttons(desk.tx, desk.chat, message_id, desk.now)
+    client = made.client
+    say(
+        desk,
+        Say(
+            "form.done",
+            {
+                "client": client.label(desk.clinic.labels),
+                "number": made.version,
+                "day": form.day_text(made.starts_on),
+                "code": desk.staff.code,
+                "when": _clinic_time(desk, desk.now),
+                "link": _link(desk, made.invite.code),
+                "digits": made.invite.digits or "",
+                "until": _clinic_time(desk, made.invite.expires_at),
+            },
+            keep_private=True,
+        ),
+        rehearsal.screen(desk.tx, client, desk.clinic),
+    )
+
+
+def _clinic_time(desk: Desk, at: dt.datetime) -> str:
+    local = local_time.local(at, zone_of(desk.clinic.card))
+    return f"{local:%a} {local.day} {local:%b %H:%M}"
+
+
+def _link(desk: Desk, code: str) -> str:
+    """The deep link of an invite, or what to send to the bot while its name is not known."""
+    name = desk.office.bot_name
+    return f"{START_OF_LINK}{name}?start={code}" if name else f"/start {code}"
