@@ -9,10 +9,11 @@ import sqlalchemy as sa
 from bot.domain.alerts import Alert
 from bot.domain.day_book import Meaning, SetReport
 from bot.domain.delivery import Kind
+from bot.domain.drafts import Draft, DraftKind
 from bot.domain.levels import Level
 from bot.domain.people import Client, Invite, Role
 from bot.domain.visits import Review, ReviewOutcome
-from bot.store import alerts, chats, diary, inbox, outbox, people, tables, visits
+from bot.store import alerts, chats, diary, drafts, inbox, outbox, people, tables, visits
 from bot.store.base import Store
 from bot.store.diary import ChoiceRow
 from bot.store.ids import new_id
@@ -58,6 +59,8 @@ def fill(store: Store, now: dt.datetime) -> Client:
         visits.add_finding(tx, anna.id, anna.therapist_id, now.date(), found, now)
         review = Review(now.date(), ReviewOutcome.REFER, "planted reason", None, "T1", now)
         visits.add_review(tx, anna.id, anna.therapist_id, review)
+        answers = {"goal": "planted answer"}
+        drafts.put(tx, Draft(new_id(now), anna.therapist_id, "C2", DraftKind.NEW, "", answers), now)
         letter = Letter("n", chat.id, anna.id, Kind.DIGEST, {"c": "planted letter"}, picture=b"planted png")
         outbox.put(tx, letter, now)
     return anna
@@ -80,6 +83,7 @@ def test_every_sealed_column_is_tried() -> None:
         "clinic.name",
         "clinic.out_of_hours_line",
         "clinic.phone",
+        "draft.content",
         "finding.detail",
         "inbox.raw",
         "outbox.content",
