@@ -242,7 +242,7 @@ def test_the_schemas(verb: Any) -> None:
     assert prescription["title"] == "PrescriptionFile"
     own = json.loads(verb("schema", "own").out)
     assert {"exercise", "reword", "limits"} == set(own["properties"])
-    assert own["properties"]["limits"]["properties"].keys() == {"gates", "dose"}
+    assert own["properties"]["limits"]["properties"].keys() == {"gates", "dose", "progress"}
     for schema in (prescription, own):
         named = set(schema["$defs"])
         assert all(pointer.rpartition("/")[2] in named for pointer in _pointers(schema))
