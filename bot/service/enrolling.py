@@ -46,9 +46,10 @@ def enrol(
 ) -> Enrolled:
     """Enrol a client with her first prescription, signed by `therapist`; `name` leads every fault.
 
-    Raises RefusedError when her code is taken, while therapist and fallback contact are not both linked, while
-    what is in force is not signed off, or for whatever stands against putting the prescription in force. A programme that runs already may be taken
-    over: its start may lie in the past.
+    approval: who says whether the rules in force are signed off. Raises RefusedError when her code is taken,
+    while therapist and fallback contact are not both linked or the rules are not signed off, or for whatever
+    stands against putting the prescription in force. A programme that runs already may be taken over: its
+    start may lie in the past.
     """
     missing = [
         *invites.ready_to_enrol(tx, clinic.id, therapist.id),
