@@ -15,7 +15,8 @@ LIST_WORDS: Final = 10  # how far "no a, b or c" looks for its "or"
 class Denial(Enum):
     """Why words that name a sign may not mean that she has it now.
 
-    NEGATED "no bleeding"; OVER "gone now"; PAST "last year"; OTHER "my sister"; ASKED "how much is normal?".
+    NEGATED "no bleeding"; OVER "gone now"; PAST "last year"; OTHER "my sister"; ASKED "how much is normal?";
+    TOLD "a film about a stroke".
     """
 
     NEGATED = "negated"
@@ -23,6 +24,7 @@ class Denial(Enum):
     PAST = "past"
     OTHER = "other"
     ASKED = "asked"
+    TOLD = "told"
 
 
 class Reach(Enum):

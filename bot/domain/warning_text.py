@@ -62,6 +62,7 @@ _OWNED: Final = re.compile(
 )
 _RUN: Final = re.compile(r"([a-z])\1{2,}")
 _OVER: Final = re.compile(r"\b(\d{2,3})\s*(?:over|on)\s*(\d{2,3})\b")
+_POINT: Final = re.compile(r"\b(\d{2,3}) point (\d)\b")  # as dictation writes 38.4
 _JOINED: Final = re.compile(r"(?<=[^\W_])-(?=[^\W_])")
 _DOTTED: Final = re.compile(r"\b(?:[a-z]\.){1,4}[a-z]\b")
 _SPACED: Final = re.compile(r"\b(?:[a-z] ){3,}[a-z]\b")
@@ -103,7 +104,7 @@ def fold(text: str) -> str:
         bare = "".join(c for c in broken if unicodedata.category(c) not in _MARKS)
         folded = bare.casefold().translate(_FOLD)
     folded = _RUN.sub(r"\1\1", folded.replace("\r", "\n").replace("\u2028", "\n"))
-    folded = _OVER.sub(r"\1/\2", _JOINED.sub(" ", folded))
+    folded = _POINT.sub(r"\1.\2", _OVER.sub(r"\1/\2", _JOINED.sub(" ", folded)))
     folded = _DOTTED.sub(lambda found: found.group().replace(".", ""), folded)
     return _SPACED.sub(lambda found: found.group().replace(" ", ""), folded)
 

@@ -10,7 +10,8 @@ from rapidfuzz.distance import OSA
 
 from bot.domain.warning_notation import Atom, NumberRange
 
-# A slip is looked for only in words this long; short words have too many honest neighbours.
+# A slip is looked for only in words this long; short words have too many honest neighbours. In a word one
+# shorter only a letter left out is looked for ("fevr").
 SHORTEST_FUZZY: Final = 5
 TWO_SLIPS_FROM: Final = 8
 SHORTEST_RUN_TOGETHER: Final = 7
@@ -18,7 +19,7 @@ LONGEST_WORD: Final = 400
 REMEMBERED: Final = 20_000
 LETTERS_A_PIECE: Final = 3  # a stretch that falls into smaller bits is one word we do not know
 SHORTEST_STEM: Final = 3
-_ENDINGS: Final = (("s", ""), ("es", ""), ("in", "ing"), ("ed", ""), ("ed", "e"), ("ing", ""), ("ing", "e"))
+_ENDINGS: Final = (("s", ""), ("es", ""), ("in", "ing"), ("ed", "e"), ("ed", ""), ("ing", "e"), ("ing", ""))
 _LONGEST_PIECE: Final = 16
 
 
@@ -131,14 +132,15 @@ class Lexicon:
         return any(word[:end] in self._beginnings for end in range(2, len(word) + 1))
 
     def _nearest(self, word: str) -> str | None:
-        if len(word) < SHORTEST_FUZZY:
+        if len(word) < SHORTEST_FUZZY - 1:
             return None
         slips = 2 if len(word) >= TWO_SLIPS_FROM else 1
+        shortest = max(len(word) - slips, SHORTEST_FUZZY)
         firsts = (word[0], word[1]) if word[0] != word[1] else (word[0],)
         pool = [
             near
             for first in firsts
-            for length in range(len(word) - slips, len(word) + slips + 1)
+            for length in range(shortest, len(word) + slips + 1)
             for near in self._neighbours.get((first, length), ())
         ]
         best = process.extractOne(word, pool, scorer=OSA.distance, score_cutoff=slips)

@@ -29,6 +29,12 @@ FILES = tuple(
         "eleventh",
         "twelfth",
         "thirteenth",
+        "fourteenth",
+        "fifteenth",
+        "sixteenth",
+        "seventeenth",
+        "eighteenth",
+        "nineteenth",
         "emergency",
     )
 )
