@@ -2,36 +2,43 @@
 
 import datetime as dt
 
-from bot.conversation import asking, choosing, copy, counting, enrol, pausing, safety
+from bot.conversation import (
+    asking,
+    choosing,
+    counting,
+    enrol,
+    leaving,
+    own_words,
+    pausing,
+    plan_shown,
+    safety,
+    so_far,
+)
 from bot.conversation.effects import (
     AnswerTrial,
     AskCall,
     BookSets,
     FileNote,
     KeepSymptom,
-    SetStage,
     TellTherapist,
     Turn,
     Wait,
     say,
 )
-from bot.conversation.effects import GiveConsent as Consent
 from bot.conversation.incoming import Body, Command, Media, Press, Reachable, Text, typed
-from bot.conversation.speech import Button, Say, Values
+from bot.conversation.speech import Say
 from bot.conversation.view import ClientView, contact_values, opening_text
-from bot.domain import reading, warning_signs
+from bot.domain import asides, other_language, reading, warning_signs
 from bot.domain.check_in import known_signs
 from bot.domain.levels import Level
 from bot.domain.people import Stage
-from bot.domain.reading import Reading, Wish
+from bot.domain.reading import Meaning, Reading, Wish
 
-WEEK_DAYS = 7
-FULL, EMPTY = "●", "○"  # told apart by being filled, not by colour
 # Wishes that stand beside a count in one message; thanks or a yes beside one need no answer of their own.
 COMMANDS = frozenset(
     {
-        "start", "help", "today", "week", "times", "language", "symptoms", "call", "pause", "resume", "stop",
-        "privacy",
+        "start", "help", "today", "week", "plan", "exercises", "times", "language", "symptoms", "call",
+        "pause", "resume", "stop", "privacy",
     },
 )  # fmt: skip
 MOST_COUNT_WORDS = 3
@@ -98,21 +105,25 @@ def _text(view: ClientView, body: Text, level: Level | None) -> Turn:
     back = Turn()
     if body.edited:
         view, back = counting.take_back_message(view, body.message_id)
-    chosen = _awaited(view, body.text) if level is None and not body.edited else None
+    chosen = _awaited(view, body) if level is None and not body.edited else None
     return back + (chosen or _report(view, body, level))
 
 
-def _awaited(view: ClientView, text: str) -> Turn | None:
-    """What the conversation waited for, if this is it."""
+def _awaited(view: ClientView, body: Text) -> Turn | None:
+    """What the conversation waited for, if this is it; or a few words that stand for a button."""
+    text, number = body.text, body.message_id
     match (view.waiting or {}).get("for"):
         case "time":
-            return choosing.take_time(view, text)
+            found = choosing.take_time(view, text)
         case "zone":
-            return enrol.moved(view, text)
+            found = enrol.moved(view, text)
         case "pause":
-            return pausing.take_date(view, text)
+            found = pausing.take_date(view, text)
         case _:
-            return None
+            found = own_words.awaited(view, text, number)
+    if found is None and view.replied_on is not None and view.replied_on != view.today:
+        found = own_words.for_day(view, text, view.replied_on, number)
+    return found or own_words.aside(view, text)
 
 
 def _report(view: ClientView, body: Text, level: Level | None) -> Turn:
@@ -125,6 +136,10 @@ def _report(view: ClientView, body: Text, level: Level | None) -> Turn:
         today=view.today,
         language=view.client.language,
     )
+    if level is None and other_language.is_foreign(body.text, view.client.language):
+        return own_words.foreign(view, body.text)
+    if level is None and _is_bare_answer(view, read):
+        return own_words.bare(view, read.wants or Wish.YES)
     urgent = level in URGENT
     turn = _symptoms(view, read, body.message_id, aloud=level is None)
     stamp = f"e{int(view.said_at.timestamp())}" if body.edited else ""
@@ -142,6 +157,11 @@ def _report(view: ClientView, body: Text, level: Level | None) -> Turn:
     if level is not None:
         long = len(body.text) > safety.ALERT_WORDS
         return turn + (Turn((FileNote(body.text),)) if long else Turn())
+    if own_words.is_complaint(view, body.text):
+        call = ask_call(view) if read.wants is Wish.CALL_ME else Turn()
+        return turn + Turn((FileNote(body.text),)) + call + Turn(says=(own_words.fewer(),))
+    if _is_none_today(view, read, body.text):
+        return own_words.none_today(view)
     if read.sets is not None or read.symptoms:
         turn += _rest(view, read)
         if read.wants is not None and read.wants in BESIDE_A_COUNT:
@@ -150,6 +170,23 @@ def _report(view: ClientView, body: Text, level: Level | None) -> Turn:
     if read.wants is not None:
         return _wish(view, read.wants, body.text)
     return _unread(view, body.text)
+
+
+def _is_bare_answer(view: ClientView, read: Reading) -> bool:
+    """Whether it is a yes or a no and nothing else; what that answers is told by what stands in the chat.
+
+    While an alert is open a person has to see it, since it may answer her.
+    """
+    answer = read.wants in {Wish.YES, Wish.NO} and read.understood and not read.symptoms
+    count = read.sets is not None and read.sets.meaning is not Meaning.NONE
+    return answer and not count and not view.held and not view.open_alerts
+
+
+def _is_none_today(view: ClientView, read: Reading, text: str) -> bool:
+    """Whether she says of the whole of today that there is none, and nothing else."""
+    none = read.sets is not None and read.sets.meaning is Meaning.NONE and read.sets.on == view.today
+    alone = read.understood and not read.more and not read.symptoms and not view.done(view.today)
+    return none and alone and view.sets(view.today) > 0 and asides.names_today(text, view.client.language)
 
 
 def _is_bare_count(text: str) -> bool:
@@ -202,11 +239,11 @@ def _wish(view: ClientView, wish: Wish, text: str) -> Turn:
         case Wish.LATER:
             return counting.later(view)
         case Wish.PAUSE:
-            return ask_pause(view)
+            return pausing.wanted(view, text)
         case Wish.RESUME:
             return pausing.resume(view)
         case Wish.STOP:
-            return ask_stop()
+            return leaving.ask()
         case Wish.HELP:
             return say("help", **contact_values(view))
         case Wish.CALL_ME:
@@ -217,72 +254,23 @@ def _wish(view: ClientView, wish: Wish, text: str) -> Turn:
             return _unread(view, text)
 
 
-def ask_pause(view: ClientView) -> Turn:
-    """How long a break; not while the programme is paused anyway, by a warning or her therapist."""
-    return pausing.resume(view) if view.held else pausing.ask()
-
-
-def ask_stop() -> Turn:
-    """Whether she means to leave for good."""
-    buttons = (Button("stop.button.yes", "stop:yes"), Button("stop.button.no", "stop:no"))
-    return Turn(says=(Say("stop.ask", rows=(buttons,)),))
-
-
 def ask_call(view: ClientView) -> Turn:
     """She would like to be rung up, not urgently: listed for the clinic's hours, with a time to expect it."""
     values = {**contact_values(view), "opening": opening_text(view.card, view.now)}
     return Turn((AskCall(Say("staff.call_asked")),), (Say("call_me", values),))
 
 
-def week(view: ClientView) -> Say:
-    """Her last seven days, plainly: what was done, what nobody said, no verdict."""
-    lines = []
-    for back in range(WEEK_DAYS - 1, -1, -1):
-        on = view.today - dt.timedelta(days=back)
-        sets, done = view.sets(on), view.done(on)
-        key = "week.line" if on in view.book.totals else "week.unknown" if sets else "week.free"
-        values: Values = {
-            "day": f"{on:%a} {on.day}",
-            "cells": FULL * min(done, sets) + EMPTY * max(0, sets - done),
-            "done": done,
-            "sets": sets,
-        }
-        lines.append(copy.text(view.client.language, key, values))
-    return Say("week", {"lines": "\n".join(lines)})
-
-
-def today(view: ClientView) -> Say:
-    """Where she is today."""
-    if not view.versions:
-        return Say("today.no_plan", contact_values(view))
-    pause = ""
-    if view.paused and view.pause is not None:
-        until = view.pause.until
-        pause = "today.paused_open" if until is None else "today.paused"
-    values: dict[str, str | int] = {
-        "done": view.done(view.today),
-        "sets": view.sets(view.today),
-        "times": enrol.times_text(view),
-        "pause": "",
-    }
-    if pause:
-        until = view.pause.until if view.pause else None
-        day = f"{until.day} {until:%B}" if until else ""
-        values["pause"] = copy.text(view.client.language, pause, {"day": day})
-    return Say("today" if view.sets(view.today) else "today.free", values)
-
-
 def command(view: ClientView, body: Command) -> Turn:
     """A command; an argument we have no use for is filed like any text."""
     match body.name:
         case "start" | "today":
-            return Turn(says=(today(view),))
+            return Turn(says=(so_far.on_today(view),))
         case "help":
             return say("help", **contact_values(view))
         case "privacy":
             return say("privacy", **contact_values(view))
         case "pause":
-            return ask_pause(view)
+            return pausing.wanted(view, body.argument)
         case "resume":
             return pausing.resume(view)
         case "call":
@@ -290,11 +278,13 @@ def command(view: ClientView, body: Command) -> Turn:
         case "times":
             return choosing.show(view)
         case "week":
-            return Turn(says=(week(view),))
+            return Turn(says=(so_far.in_the_week(view),))
+        case "plan" | "exercises":
+            return plan_shown.show(view)
         case "language":
-            return say("language")
+            return say("language", **contact_values(view))
         case "stop":
-            return ask_stop()
+            return leaving.ask()
         case "symptoms":
             keys = asking.asked(view)
             return Turn(
@@ -324,6 +314,10 @@ def pressed(view: ClientView, press: Press) -> Turn:
             return choosing.amount(view, press, chosen)
         case ["trial", "done"]:
             return counting.without_buttons(Turn((AnswerTrial(),)), press)
+        case ["undoextra", *key]:
+            return plan_shown.undo_extra(view, press, ":".join(key))
+        case ["fewer", "ask"]:
+            return counting.without_buttons(Turn((Wait(None),), (own_words.fewer(),)), press)
         case ["call"]:
             return counting.without_buttons(ask_call(view), press)
         case ["zone", "change"]:
@@ -331,9 +325,9 @@ def pressed(view: ClientView, press: Press) -> Turn:
         case ["zone", "is", name]:
             return counting.without_buttons(enrol.move_to(view, name), press)
         case ["stop", "yes"]:
-            return counting.without_buttons(_stop(view), press)
+            return counting.without_buttons(leaving.stop(view), press)
         case ["stop", "no"]:
-            return counting.without_buttons(say("stop.kept"), press)
+            return counting.without_buttons(Turn((Wait(None),)) + say("stop.kept"), press)
         case ["consent" | "zone", *_]:
             return say("press.old")
         case [verb, day, *rest]:
@@ -360,13 +354,9 @@ def _pressed_for_day(view: ClientView, press: Press, verb: str, on: dt.date, res
             return counting.without_buttons(counting.later(view, wait), press)
         case ["nomore"]:
             return counting.without_buttons(counting.no_more(view, on), press)
+        case ["extra", letter]:
+            return plan_shown.pressed_extra(view, press, on, letter)
         case ["ask", key, given]:
             return asking.answer(view, press, on, key, given)
         case _:
             return say("press.unknown")
-
-
-def _stop(view: ClientView) -> Turn:
-    told = TellTherapist(Say("staff.client_left"), "left")
-    effects = (Consent(enrol.CONSENT_TEXT, given=False), SetStage(Stage.WITHDRAWN), Wait(None), told)
-    return Turn(effects, (Say("stop.done", contact_values(view)),))

@@ -61,7 +61,8 @@ def booked(view: ClientView, on: dt.date, done: int) -> Say:
     return Say("booked.full" if done == sets else "booked", values)
 
 
-def _book(view: ClientView, on: dt.date, meaning: Meaning, value: int, key: str) -> Turn:
+def book(view: ClientView, on: dt.date, meaning: Meaning, value: int, key: str) -> Turn:
+    """Keep a report and confirm it with *Undo*; one that was kept before is only confirmed."""
     if any(report.key == key for report in view.reports):
         values: Values = {"done": view.done(on), "sets": view.sets(on), "day": day_name(on, view.today)}
         return Turn(says=(Say("booked.already", values),))
@@ -121,18 +122,30 @@ def count_read(view: ClientView, read: Sets, key: str, corrects: bool = False) -
     """
     on, sets, done = read.on, view.sets(read.on), view.done(read.on)
     if read.meaning is ReadMeaning.UNCLEAR or read.value is None:
+        day = day_text(on)
+        if read.said == 0:
+            return _zero_or_keep(view, on, done)
         if read.said is not None:
-            return Turn((Wait(None),), (_ask_one_or_all(on, read.said),))
-        return Turn((Wait(None),), (Say("ask.count", rows=number_buttons(on, max(sets, 1))),))
+            wait = Wait({"for": "one_or_all", "day": day, "value": read.said})
+            return Turn((wait,), (_ask_one_or_all(on, read.said),))
+        return Turn((Wait({"for": "count", "day": day}),), (ask_count(view, on),))
     if read.meaning is ReadMeaning.ADDED:
-        return _book(view, on, Meaning.ADDED, read.value, key)
+        return book(view, on, Meaning.ADDED, read.value, key)
     if read.meaning is ReadMeaning.NONE and done and not corrects:
-        return Turn(says=(_ask_zero(on, done),))
+        return _zero_or_keep(view, on, done)
     if on in view.book.totals and read.value == done:
         values: Values = {"done": done, "sets": sets, "day": day_name(on, view.today)}
         same = "booked.same" if on == view.today else "booked.already"
         return Turn((Wait(None),), (Say(same, values),))
-    return _book(view, on, Meaning.NONE if read.value == 0 else Meaning.TOTAL, read.value, key)
+    return book(view, on, Meaning.NONE if read.value == 0 else Meaning.TOTAL, read.value, key)
+
+
+def ask_count(view: ClientView, on: dt.date) -> Say:
+    """How many there were on a day, as a row of numbers."""
+    rows = number_buttons(on, max(view.sets(on), 1))
+    if on == view.today:
+        return Say("ask.count", rows=rows)
+    return Say("ask.count_other", {"day": day_name(on, view.today)}, rows)
 
 
 def _ask_one_or_all(on: dt.date, value: int) -> Say:
@@ -142,16 +155,17 @@ def _ask_one_or_all(on: dt.date, value: int) -> Say:
     return Say("ask.one_or_all", values, ((more, all_of_it),))
 
 
-def _ask_zero(on: dt.date, done: int) -> Say:
-    values = {"done": done}
+def _zero_or_keep(view: ClientView, on: dt.date, done: int) -> Turn:
+    """Whether what is booked should become none."""
+    values: Values = {"done": done, "day": day_name(on, view.today)}
     zero = Button("ask.button.zero", f"total:{day_text(on)}:0")
     keep = Button("ask.button.keep", f"keep:{day_text(on)}", values)
-    return Say("ask.zero", values, ((zero, keep),))
+    return Turn((Wait({"for": "zero", "day": day_text(on)}),), (Say("ask.zero", values, ((zero, keep),)),))
 
 
 def pressed_done(view: ClientView, press: Press, on: dt.date, ordinal: str) -> Turn:
     """*Done* adds one, once for each nudge however often it is pressed."""
-    turn = _book(view, on, Meaning.ADDED, 1, f"done:{day_text(on)}:{ordinal}")
+    turn = book(view, on, Meaning.ADDED, 1, f"done:{day_text(on)}:{ordinal}")
     return without_buttons(turn, press)
 
 
@@ -159,13 +173,13 @@ def pressed_total(view: ClientView, press: Press, on: dt.date, value: int) -> Tu
     """A number button gives the day's total."""
     meaning = Meaning.NONE if value == 0 else Meaning.TOTAL
     key = f"{view.chat_ref}.p{press.press_id}"[:MOST_KEY]
-    return without_buttons(_book(view, on, meaning, value, key), press)
+    return without_buttons(book(view, on, meaning, value, key), press)
 
 
 def pressed_more(view: ClientView, press: Press, on: dt.date, value: int) -> Turn:
     """*So many more*: one question, so one answer however often it is pressed."""
     key = f"more:{day_text(on)}:{press.message_id or press.press_id}"
-    return without_buttons(_book(view, on, Meaning.ADDED, value, key), press)
+    return without_buttons(book(view, on, Meaning.ADDED, value, key), press)
 
 
 def pressed_keep(view: ClientView, press: Press, on: dt.date) -> Turn:
@@ -176,9 +190,15 @@ def pressed_keep(view: ClientView, press: Press, on: dt.date) -> Turn:
 
 def no_more(view: ClientView, on: dt.date) -> Turn:
     """No more on this day: keeps what was booked."""
-    report = SetReport(on, Meaning.CLOSED, 0, view.said_at, f"closed:{day_text(on)}")
-    values = {"done": view.done(on), "sets": view.sets(on)}
-    return Turn((BookSets(report), Wait(None)), (Say("closed_day", values),))
+    values: Values = {"done": view.done(on), "sets": view.sets(on)}
+    if on in view.book.closed:
+        return Turn((Wait(None),), (Say("closed_day", values),))
+    stem = f"closed:{day_text(on)}"
+    before = sum(report.key.startswith(stem) for report in view.reports)
+    key = f"{stem}:{before}" if before else stem  # closed again after it was taken back
+    undo_button = Button("undo.button", f"undo:{key}")
+    report = SetReport(on, Meaning.CLOSED, 0, view.said_at, key)
+    return Turn((BookSets(report), Wait(None)), (Say("closed_day", values, ((undo_button,),)),))
 
 
 def ask_later(view: ClientView, press: Press, on: dt.date) -> Turn:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from bot.conversation.speech import Say
 from bot.domain.alerts import Outcome
 from bot.domain.day_book import SetReport
+from bot.domain.extras import Extra
 from bot.domain.levels import Level
 from bot.domain.people import Stage
 
@@ -17,6 +18,13 @@ class BookSets:
     """Keep a report of sets; its key makes the same press harmless twice."""
 
     report: SetReport
+
+
+@dataclass(frozen=True, slots=True)
+class BookExtra:
+    """Keep a tap for an exercise beside the sets."""
+
+    extra: Extra
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,6 +220,7 @@ class SendDigest:
 
 Effect = (
     BookSets
+    | BookExtra
     | KeepSymptom
     | RaiseAlert
     | AddToAlert

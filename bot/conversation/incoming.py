@@ -6,11 +6,15 @@ from dataclasses import dataclass, field
 
 @dataclass(frozen=True, slots=True)
 class Text:
-    """A text she typed; `edited` when it replaces an earlier one of the same `message_id`."""
+    """A text she typed; `edited` when it replaces an earlier one of the same `message_id`.
+
+    replies_to: the message it was given as a reply to, by the platform's own gesture; None for none.
+    """
 
     text: str
     edited: bool = False
     message_id: int = field(default=0, compare=False)
+    replies_to: int | None = field(default=None, compare=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,12 +9,15 @@ from bot.domain import local_time
 from bot.domain.alerts import Alert
 from bot.domain.contacts import ClinicCard, next_opening, number_now, zone_of
 from bot.domain.day_book import DayBook, SetReport
+from bot.domain.exercises import Catalogue
+from bot.domain.extras import Extra
 from bot.domain.people import Client
 from bot.domain.prescription import InForce, in_force, prescribed_sets
-from bot.domain.track import Pause
+from bot.domain.track import Pause, Said
 from bot.domain.warning_signs import SignRules
 
 OWN_PAUSE = "own"  # the reason of a break she took herself
+NO_EXERCISES = Catalogue({})
 DAY_NAMES = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 
@@ -30,6 +33,9 @@ class ClientView:
     moments she tied her nudges to, in order, "" for none. cap, evening_only: how much she wants to hear.
     is_discreet: whether a text of hers may stand on a lock screen. may_join: whether she may be
     enrolled by what is signed off. own_advice: the clinic's own texts of advice, by sentence id.
+    standing: the newest message sent unasked. replied_on: the day of the message she replies to, where that
+    was one of ours about a day. extras: taps for the exercises beside the sets. catalogue: the exercises
+    there are.
     """
 
     client: Client
@@ -54,6 +60,10 @@ class ClientView:
     is_discreet: Callable[[str], bool] = bool
     may_join: bool = True
     own_advice: Mapping[str, str] = field(default_factory=dict)
+    standing: Said | None = None
+    replied_on: dt.date | None = None
+    extras: tuple[Extra, ...] = ()
+    catalogue: Catalogue = NO_EXERCISES
 
     @property
     def zone(self) -> ZoneInfo:
@@ -99,6 +109,11 @@ def day_name(on: dt.date, today: dt.date) -> str:
     if 0 < days < len(DAY_NAMES):
         return DAY_NAMES[on.weekday()]
     return f"{on.day} {on:%B}"
+
+
+def date_text(on: dt.date) -> str:
+    """A day to come, with its weekday: Monday 3 March."""
+    return f"{DAY_NAMES[on.weekday()]} {on.day} {on:%B}"
 
 
 def clock_text(at: dt.datetime, zone: ZoneInfo) -> str:

@@ -8,34 +8,39 @@ from typing import assert_never
 from bot.conversation import client as talk
 from bot.conversation import effects as fx
 from bot.conversation.effects import Turn
-from bot.conversation.incoming import Body, Incoming, Reachable, typed
+from bot.conversation.incoming import Body, Incoming, Reachable, Text, typed
 from bot.conversation.speech import Button, Say
 from bot.conversation.view import ClientView, contact_values
 from bot.domain import contacts, local_time
 from bot.domain.day_book import fold
 from bot.domain.people import Chat, Client, Clinic, Role, Stage
-from bot.domain.track import Mode, Pause
+from bot.domain.track import Mode, Pause, Said, What
+from bot.rules import rulebook
 from bot.rules.discretion import indiscreet
 from bot.service import alerts as alert_service
 from bot.service import post, rehearsal
 from bot.service.office import Office
 from bot.service.programme import versions_of
-from bot.store import alerts, chats, diary, people
+from bot.store import alerts, chats, diary, extras, outbox, people
 from bot.store.base import Tx
-from bot.store.diary import ChoiceRow
+from bot.store.diary import ChoiceRow, TrackRow
 
 DIARY_DAYS = 40
 DEFAULT_CAP = 3
 CHAT_REF = 12
+UNASKED_PARTS = 5  # unasked:client:what:day:ordinal
+ANSWER_WITHIN = dt.timedelta(hours=18)  # a question of ours is not answered by what is typed a day later
 UNREAD_ONCE = dt.timedelta(minutes=2)  # one answer for the parts of a long text
 COMMANDS = {
     "today": "command.today",
     "week": "command.week",
+    "plan": "command.plan",
     "times": "command.times",
     "call": "command.call",
     "symptoms": "command.symptoms",
     "pause": "command.pause",
     "resume": "command.resume",
+    "language": "command.language",
     "privacy": "command.privacy",
     "stop": "command.stop",
     "help": "command.help",
@@ -50,11 +55,18 @@ class Source:
     said_at: dt.datetime
 
 
-def read_view(tx: Tx, office: Office, client: Client, clinic: Clinic, said_at: dt.datetime) -> ClientView:
-    """Everything a turn with this client may look at."""
+def read_view(
+    tx: Tx,
+    office: Office,
+    client: Client,
+    clinic: Clinic,
+    said_at: dt.datetime,
+    track: TrackRow | None = None,
+) -> ClientView:
+    """Everything a turn with this client may look at; `track`: her place in the agenda, where it is known."""
     now = office.clock.now()
     since = (now - dt.timedelta(days=DIARY_DAYS)).date()
-    track = diary.track_of(tx, client.id)
+    track = track or diary.track_of(tx, client.id)
     chat = chats.chat_of_owner(tx, client.id)
     choice = diary.choices_of(tx, [client.id]).get(client.id)
     reports = diary.set_reports(tx, [client.id], since).get(client.id, [])
@@ -75,7 +87,7 @@ def read_view(tx: Tx, office: Office, client: Client, clinic: Clinic, said_at: d
         said_at=said_at,
         versions=versions_of(tx, [client.id]).get(client.id, ()),
         book=fold(reports),
-        waiting=chats.waiting(tx, client.id),
+        waiting=chats.waiting(tx, client.id, now - ANSWER_WITHIN),
         pause=pause,
         open_alerts=tuple(alerts.open_of(tx, [client.id])),
         baseline=baseline,
@@ -91,7 +103,26 @@ def read_view(tx: Tx, office: Office, client: Client, clinic: Clinic, said_at: d
         may_join=client.stage is Stage.ACTIVE or not office.approval.missing(tx, client.language),
         own_advice=office.own_advice,
         unread_lately=any(now - note.said_at < UNREAD_ONCE for note in notes),
+        standing=_standing(tx, client.id, now),
+        extras=tuple(extras.of_clients(tx, [client.id], since).get(client.id, ())),
+        catalogue=rulebook.packaged().catalogue,
     )
+
+
+def _standing(tx: Tx, client_id: uuid.UUID, now: dt.datetime) -> Said | None:
+    """The newest message sent unasked in the last day."""
+    sent = diary.unasked(tx, client_id, now - dt.timedelta(days=1))
+    return Said(What(sent[-1].what), sent[-1].on, sent[-1].ordinal, sent[-1].put_at) if sent else None
+
+
+def _replied_on(tx: Tx, chat: Chat, body: Body) -> dt.date | None:
+    """The day of the message of ours she replies to, where it was about a day."""
+    if not isinstance(body, Text) or body.replies_to is None:
+        return None
+    parts = (outbox.key_of_sent(tx, chat.id, body.replies_to) or "").split(":")
+    if len(parts) != UNASKED_PARTS or parts[0] != "unasked":
+        return None
+    return dt.datetime.strptime(parts[3], "%Y%m%d").replace(tzinfo=dt.UTC).date()
 
 
 def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.UUID) -> None:
@@ -100,19 +131,23 @@ def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.
         return
     client = people.client_by_id(tx, chat.owner_id)
     clinic = people.clinic_by_id(tx, client.clinic_id)
-    view = read_view(tx, office, client, clinic, incoming.said_at)
+    track = diary.track_of(tx, client.id)
+    view = read_view(tx, office, client, clinic, incoming.said_at, track)
+    view = replace(view, replied_on=_replied_on(tx, chat, incoming.body))
     source = Source(inbox_id, incoming.said_at)
-    apply(tx, chat, client, clinic, talk.step(view, incoming.body), source, view.now)
-    _heard(tx, client, incoming.body, view.now)
+    done = talk.step(view, incoming.body)
+    apply(tx, chat, client, clinic, done, source, view.now)
+    if track is not None and not isinstance(incoming.body, Reachable):
+        _heard(tx, client, done, view.now)
 
 
-def _heard(tx: Tx, client: Client, body: Body, now: dt.datetime) -> None:
-    if isinstance(body, Reachable) or diary.track_of(tx, client.id) is None:
-        return
-    diary.change_track(tx, client.id, last_heard_at=now)
-    # Whatever she did may change what is to be said next.
-    if people.client_by_id(tx, client.id).stage is Stage.ACTIVE:
-        diary.change_track(tx, client.id, next_at=now)
+def _heard(tx: Tx, client: Client, done: Turn, now: dt.datetime) -> None:
+    stages = [effect.stage for effect in done.effects if isinstance(effect, fx.SetStage)]
+    if (stages[-1] if stages else client.stage) is Stage.ACTIVE:
+        # Whatever she did may change what is to be said next.
+        diary.change_track(tx, client.id, last_heard_at=now, next_at=now)
+    else:
+        diary.change_track(tx, client.id, last_heard_at=now)
 
 
 def apply(
@@ -140,6 +175,8 @@ def _write(
         case fx.BookSets(report=report):
             diary.report_sets(tx, client.id, report, now)
             diary.change_track(tx, client.id, later_at=None)
+        case fx.BookExtra(extra=extra):
+            extras.report(tx, client.id, extra, now)
         case fx.KeepSymptom(on=on, question=question, value=value, key=key):
             told = diary.SymptomReport(on, question, value, source.said_at)
             diary.report_symptom(tx, client.id, key, told, now)

@@ -151,6 +151,7 @@ def _write(
             people.digest_at(tx, staff.id, now)
         case (
             fx.BookSets()
+            | fx.BookExtra()
             | fx.KeepSymptom()
             | fx.RaiseAlert()
             | fx.AddToAlert()

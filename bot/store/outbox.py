@@ -268,6 +268,14 @@ def is_there(tx: Tx, key: str) -> bool:
     return tx.connection.scalar(query) is not None
 
 
+def key_of_sent(tx: Tx, chat_id: uuid.UUID, message_id: int) -> str | None:
+    """The key of the message the platform knows by this number in a chat, None where it was none of ours."""
+    query = select(_OUTBOX.key).where(
+        _OUTBOX.chat_id == chat_id, _OUTBOX.state == State.SENT.value, _OUTBOX.message_id == message_id
+    )
+    return tx.connection.scalar(query)
+
+
 def permits(
     tx: Tx, bot: str, rate: float, bulk_share: float, bulk: bool, wanted: int, now: dt.datetime
 ) -> int:

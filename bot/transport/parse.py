@@ -113,7 +113,7 @@ def _body(message: Json, edited: bool) -> Body:
     text = _words(message, "text")
     if text is not None:
         number = _number(message, "message_id")
-        return Text(text, edited, number) if edited else _text_or_command(text, number)
+        return Text(text, edited, number) if edited else _text_or_command(text, number, _replied(message))
     caption = _words(message, "caption") or ""
     for kind in MEDIA:
         if kind in message:
@@ -123,10 +123,17 @@ def _body(message: Json, edited: bool) -> Body:
     return Media("message", caption, edited)
 
 
-def _text_or_command(text: str, message_id: int) -> Body:
+def _replied(message: Json) -> int | None:
+    """The number of the message this one replies to."""
+    replied = message.get("reply_to_message")
+    number = replied.get("message_id") if isinstance(replied, dict) else None
+    return number if type(number) is int else None
+
+
+def _text_or_command(text: str, message_id: int, replies_to: int | None) -> Body:
     found = _COMMAND.fullmatch(text)
     if found is None:
-        return Text(text, message_id=message_id)
+        return Text(text, message_id=message_id, replies_to=replies_to)
     name, argument = found.groups(default="")
     return Command(name.lower(), argument.strip())
 

@@ -118,7 +118,7 @@ def test_a_break_until_a_day_she_names(scene: Scene) -> None:
     client = scene.enrol()
     scene.room.say(client, "/pause")
     scene.room.press(client, "Until a day …")
-    assert scene.said(client, "14 March")[0].startswith("All right. I write again on 14 March.")
+    assert scene.said(client, "14 March")[0].startswith("All right. I write again on Saturday 14 March.")
     assert scene.said(client, "/resume") == ["Welcome back. So far today: 0 of 3."]
 
 

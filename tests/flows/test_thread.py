@@ -82,7 +82,7 @@ def test_the_day_after_asks_about_the_day_before(scene: Scene) -> None:
     client = scene.enrol()
     scene.room.move(to="2026-03-03T08:35:00Z")
     nudge = scene.room.last(client)
-    assert nudge.text.endswith("And yesterday: how many were there in all?")
+    assert nudge.text.endswith('And yesterday? Tap below, or write "yesterday 2".')
     scene.room.press(client, "Yesterday: 2")
     assert scene.last(client) == "Noted for yesterday: 2 of 3."
     assert scene.said(client, "yesterday 3") == ["Noted for yesterday: 3 of 3."]
@@ -97,7 +97,7 @@ def test_pause_and_stop(scene: Scene) -> None:
     room = scene.room
     room.say(client, "/pause")
     room.press(client, "3 days")
-    assert "I write again on 5 March" in scene.last(client)
+    assert "I write again on Thursday 5 March" in scene.last(client)
     before = len(room.from_bot(client))
     room.move(to="2026-03-05T08:00:00Z")
     assert len(room.from_bot(client)) == before

@@ -67,8 +67,18 @@ SAMPLE: dict[str, str | int] = {
     "until": "Mon 16 Mar 08:30",
     "power": 3,
     "endurance": 5,
-    "repetitions": 4,
     "fast": 7,
+    "repetitions": 8,
+    "hold": 6,
+    "rest": 6,
+    "position": "lying on your back",
+    "minutes": 20,
+    "often": "twice",
+    "thing": "soft ball",
+    "stand_in": "a rolled towel",
+    "letter": "A",
+    "due": 7,
+    "figures": "A 3 of 7",
 }
 # Shown by changing a message in place, which rings no bell on any phone.
 IN_PLACE = {f"check_in.{key}" for key in QUESTIONS} | {"alert.words"}
@@ -114,6 +124,12 @@ def test_no_health_word_where_a_lock_screen_shows_it(language: str, key: str) ->
 def test_every_sentence_fits_the_platform(language: str, key: str) -> None:
     limit = LABEL_LIMIT if is_button(key) else TEXT_LIMIT
     assert 0 < len(finished(language, key).strip() or "-") <= limit
+
+
+@pytest.mark.parametrize("key", ["plan.show", "plan.more"])
+def test_her_plan_stands_below_what_a_lock_screen_shows(key: str) -> None:
+    lines = "1. Pelvic-floor long hold\n8 times. Hold 6 s, rest 6 s, lying on your back."
+    assert indiscreet(copy.text("en", key, {**SAMPLE, "sets": 1, "times": "09:00", "lines": lines})) == ()
 
 
 def test_the_list_of_words_finds_what_it_is_for() -> None:

@@ -10,10 +10,12 @@ from bot.domain.alerts import Alert
 from bot.domain.day_book import Meaning, SetReport
 from bot.domain.delivery import Kind
 from bot.domain.drafts import Draft, DraftKind
+from bot.domain.endings import Ending, EndingKind
+from bot.domain.extras import Extra
 from bot.domain.levels import Level
 from bot.domain.people import Client, Invite, Role
 from bot.domain.visits import Review, ReviewOutcome
-from bot.store import alerts, chats, diary, drafts, inbox, outbox, people, tables, visits
+from bot.store import alerts, chats, diary, drafts, endings, extras, inbox, outbox, people, tables, visits
 from bot.store.base import Store
 from bot.store.diary import ChoiceRow
 from bot.store.ids import new_id
@@ -61,6 +63,8 @@ def fill(store: Store, now: dt.datetime) -> Client:
         visits.add_review(tx, anna.id, anna.therapist_id, review)
         answers = {"goal": "planted answer"}
         drafts.put(tx, Draft(new_id(now), anna.therapist_id, "C2", DraftKind.NEW, "", answers), now)
+        extras.report(tx, anna.id, Extra(now.date(), "planted extra", now, "x"), now)
+        endings.add(tx, anna.id, Ending(EndingKind.DISCHARGED, now, reason="planted end"))
         letter = Letter("n", chat.id, anna.id, Kind.DIGEST, {"c": "planted letter"}, picture=b"planted png")
         outbox.put(tx, letter, now)
     return anna
@@ -84,6 +88,8 @@ def test_every_sealed_column_is_tried() -> None:
         "clinic.out_of_hours_line",
         "clinic.phone",
         "draft.content",
+        "ending.reason",
+        "extra_report.exercise",
         "finding.detail",
         "inbox.raw",
         "outbox.content",

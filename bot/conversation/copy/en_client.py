@@ -70,10 +70,12 @@ SENTENCES = {
     "nudge.first": "{cue}Good time for your first one today? ({sets} in all)",
     "nudge.next": "{cue}Time for the next one? So far today: {done} of {sets}.",
     "nudge.first.yesterday": (
-        "{cue}Good time for your first one today? ({sets} in all)\n\nAnd {day}: how many were there in all?"
+        "{cue}Good time for your first one today? ({sets} in all)\n\n"
+        'And {day}? Tap below, or write "{day} 2".'
     ),
     "nudge.next.yesterday": (
-        "{cue}Time for the next one? So far today: {done} of {sets}.\n\nAnd {day}: how many were there in all?"
+        "{cue}Time for the next one? So far today: {done} of {sets}.\n\n"
+        'And {day}? Tap below, or write "{day} 2".'
     ),
     "nudge.button.done": "Done",
     "nudge.button.later": "Later",
@@ -104,8 +106,8 @@ SENTENCES = {
     "ask.one_or_all": "Is that {value} more, or {value} in all?",
     "ask.button.more": "{value} more",
     "ask.button.all": "{value} in all",
-    "ask.zero": "I have {done} for today. Shall I make it none?",
-    "ask.button.zero": "None today",
+    "ask.zero": "I have {done} for {day}. Shall I make it none?",
+    "ask.button.zero": "Make it none",
     "ask.button.keep": "Keep {done}",
     "ask.count": "How many have you done today in all?",
     "kept": "All right, it stays at {done} of {sets}.",
@@ -159,9 +161,12 @@ SENTENCES = {
     "help": (
         "In an emergency call {emergency_number}. Right now a person answers at {number_now}.\n\n"
         'Send a number: how many you have done today in all. "+1" adds one, "yesterday 2" works too.\n'
-        "/today and /week where you are\n/times when I write, and how often\n/symptoms the short questions, now\n"
+        "/today and /week where you are\n/plan what to do and how, step by step\n"
+        "/times when I write, and how often\n/symptoms the short questions, now\n"
         "/call ask your therapist to ring you\n/pause a break, /resume its end\n"
-        "/stop leave for good\n/privacy what is kept\n\n"
+        "/language which languages I speak\n/privacy what is kept\n/stop leave for good\n\n"
+        'Write "undo" to take your last answer back, "no more today" to end the day.\n'
+        "Too many messages? Say so.\n\n"
         "Nobody watches this chat live, and I give no diagnosis. I am not assessed or registered as a medical "
         "device. Local rules and your clinician decide."
     ),
@@ -205,7 +210,10 @@ SENTENCES = {
         "I have asked your therapist to ring you, in clinic hours, from {opening} on.\n"
         "Sooner: ring {number_now}. In an emergency call {emergency_number}."
     ),
-    "language": "I speak English only, so far. In an emergency call your emergency number.",
+    "language": (
+        "I speak English only, so far. Another language comes when a clinician has signed off its warning rules.\n"
+        "In an emergency call {emergency_number}. Right now a person answers at {number_now}."
+    ),
     "week": "Your last seven days:\n{lines}\n\nOne day more or less does not matter.",
     "week.line": "{day}  {cells}  {done} of {sets}",
     "week.unknown": "{day}  {cells}  no answer",

@@ -1,0 +1,118 @@
+"""Short things a client types that are no count: take that back, show me my plan, too many messages.
+
+Words are data, one table a language; a message is matched in small letters and without its marks.
+"""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Aside(StrEnum):
+    """What she asks for."""
+
+    UNDO = "undo"  # take the newest report back
+    PLAN = "plan"  # show what is prescribed
+    FEWER = "fewer"  # she hears too much
+
+
+class Choice(StrEnum):
+    """Her typed answer to "one more, or 1 in all?"."""
+
+    MORE = "more"
+    ALL = "all"
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """The words of one language.
+
+    whole: what a message may consist of, by what it asks for. anywhere: what asks for it wherever it stands.
+    today: words that give a report of none to the whole of today. choices: answers to "more, or in all?".
+    """
+
+    whole: Mapping[Aside, frozenset[str]]
+    anywhere: Mapping[Aside, frozenset[str]]
+    today: frozenset[str]
+    choices: Mapping[Choice, frozenset[str]]
+
+
+def _set(entries: str) -> frozenset[str]:
+    return frozenset(" ".join(entry.split()) for entry in entries.split(",") if entry.strip())
+
+
+WORDS: Mapping[str, Words] = {
+    "en": Words(
+        whole={
+            Aside.UNDO: _set("""
+                undo, undo that, undo it, undo please, please undo, undo last, undo the last one,
+                take that back, take it back, take back, revert, delete that, delete last, delete
+                the last one, cancel that, remove that, wrong button, oops wrong button, pressed the
+                wrong button, i pressed the wrong button, that was wrong, that was a mistake, by
+                mistake, pressed by mistake, oops mistake
+            """),
+            Aside.PLAN: _set("""
+                exercises, my exercises, exercise, plan, my plan, the plan, show my plan, show me my
+                plan, show exercises, show my exercises, show me the exercises, show me my
+                exercises, what are my exercises, which exercises, what exercises, what do i have to
+                do, what should i do, what do i do today, instructions, how do i do them, how do i
+                do it, what are the exercises, list my exercises
+            """),
+        },
+        anywhere={
+            Aside.FEWER: _set("""
+                too many messages, too many texts, too many reminders, too many notifications, so
+                many messages, so many texts, so many reminders, too much messages, fewer messages,
+                less messages, fewer reminders, less reminders, fewer texts, less texts, less often,
+                stop nagging, nagging me, you nag, this nagging, such a nag, stop bothering me, stop
+                pestering, stop annoying me, pestering me, bothering me, stop spamming, spamming me,
+                this is spam, you are annoying, youre annoying, very annoying, so annoying,
+                messaging me so much, message me so much, text me so much, messages are too much,
+                reminders are too much, getting on my nerves, dont write so much, write less,
+                message less, text less, too often, stop bugging me, bugging me
+            """)
+        },
+        today=_set("today, tonight, for the day, all day, this day"),
+        choices={
+            Choice.MORE: _set("more, another, extra, on top, added, add it, a further one"),
+            Choice.ALL: _set("""
+                all, in all, total, in total, all together, altogether, that is all, thats all,
+                overall, so far, so far today, today in all, for today, the total
+            """),
+        },
+    )
+}
+_MARKS = re.compile(r"[^\w\s]|_")
+
+
+def _plain(text: str) -> str:
+    return " ".join(_MARKS.sub("", text.casefold().replace("-", " ")).split())
+
+
+def _stands_in(phrase: str, plain: str) -> bool:
+    return f" {phrase} " in f" {plain} "
+
+
+def asked(text: str, language: str) -> Aside | None:
+    """What a text asks for, None for none of these; raises KeyError for a language without words."""
+    words, plain = WORDS[language], _plain(text)
+    for aside, phrases in words.whole.items():
+        if plain in phrases:
+            return aside
+    for aside, phrases in words.anywhere.items():
+        if any(_stands_in(phrase, plain) for phrase in phrases):
+            return aside
+    return None
+
+
+def names_today(text: str, language: str) -> bool:
+    """Whether a text speaks of the whole of today; raises KeyError for a language without words."""
+    plain = _plain(text)
+    return any(_stands_in(word, plain) for word in WORDS[language].today)
+
+
+def choice(text: str, value: int, language: str) -> Choice | None:
+    """Her answer to "{value} more, or {value} in all?", with or without the figure; None otherwise."""
+    plain = _plain(text).removeprefix(str(value)).strip()
+    return next((one for one, phrases in WORDS[language].choices.items() if plain in phrases), None)

@@ -1,0 +1,215 @@
+"""What a client types in place of buttons, and what becomes of it: read aloud, a sentence at a time."""
+
+from collections.abc import Iterator
+
+import pytest
+
+from bot.domain.warning_signs import SignRules
+from bot.rules import signs
+from tests.fixtures.clock import MovableClock
+from tests.fixtures.databases import Fresh
+from tests.fixtures.household import THERAPIST, Household, document
+from tests.rules.checkout import ROOT
+from tests.store import prepared
+
+PLAN = ROOT / "demo/prescriptions/K1.toml"
+
+
+@pytest.fixture(scope="module")
+def rules() -> SignRules:
+    return signs.load()
+
+
+@pytest.fixture
+def home(fresh_sqlite: Fresh, clock: MovableClock, rules: SignRules) -> Iterator[Household]:
+    """A client in Dublin on Monday 2 March 2026 at 08:00, half an hour before her first nudge."""
+    store = prepared.open_store(fresh_sqlite(prepared.at_head), clock.now())
+    made = Household(store, clock, rules)
+    made.enrol(document(PLAN))
+    yield made
+    store.close()
+
+
+def notes(home: Household) -> int:
+    with home.store.begin() as tx:
+        return int(tx.connection.exec_driver_sql("SELECT count(*) FROM unread_note").scalar() or 0)
+
+
+def test_undo_typed(home: Household) -> None:
+    home.say("2")
+    assert home.say("undo") == ["Taken back. I have 0 of 3 for today."]
+    assert home.say("Undo that!") == ["There is nothing to take back. /today shows what I have."]
+    home.say("no more today")
+    assert home.press("Undo") == ["Taken back. I have 0 of 3 for today."]
+    assert [shown.text for shown in home.to("2026-03-02T08:31:00+00:00")] == [
+        "Good time for your first one today? (3 in all)"
+    ]
+    home.say("no more today")
+    assert home.say("/today")[0].startswith("Today: 0 of 3.")
+    assert home.to("2026-03-02T21:00:00+00:00") == []
+
+
+@pytest.mark.parametrize("text", ["none today", "not doing any today", "no sets today", "nothing today"])
+def test_none_said_of_today_ends_the_day(home: Household, text: str) -> None:
+    assert home.say(text) == ["Noted: none today. I ask no more today. A number reaches me at any time."]
+    assert home.to("2026-03-02T21:00:00+00:00") == []
+    assert home.say("1") == ["Noted: 1 of 3 today."]
+    assert home.to("2026-03-03T08:35:00+00:00")[0].text == "Good time for your first one today? (3 in all)"
+
+
+def test_a_nought_in_the_morning_does_not_end_the_day(home: Household) -> None:
+    home.say("0")
+    assert home.to("2026-03-02T08:35:00+00:00")
+
+
+def test_yes_and_no_to_a_nudge(home: Household) -> None:
+    home.to("2026-03-02T08:35:00+00:00")
+    assert home.say("ok") == ["Good. Tap Done when it is done, or send a number."]
+    assert home.press("Done") == ["Noted: 1 of 3 today."]
+    home.to("2026-03-02T13:05:00+00:00")
+    assert home.say("no") == ["When shall I ask again? Or tap Done when it is done."]
+    assert "No more today" in home.last.buttons
+    assert home.press("In an hour") == ["All right, I ask again at 14:05."]
+    assert notes(home) == 0
+
+
+def test_yes_and_no_to_the_evening_question(home: Household) -> None:
+    home.say("/times")
+    home.press("Evening question only")
+    home.to("2026-03-02T20:35:00+00:00")
+    assert home.last.text == "How did today go?"
+    assert home.say("yes") == ["How many have you done today in all?"]
+    assert home.say("2") == ["Noted: 2 of 3 today."]
+
+
+def test_yes_and_no_to_what_is_asked_back(home: Household) -> None:
+    home.say("2")
+    assert home.say("none") == ["I have 2 for today. Shall I make it none?"]
+    assert home.say("no") == ["All right, it stays at 2 of 3."]
+    home.say("none")
+    assert home.say("yes please") == ["Noted: 0 of 3 today."]
+    home.say("2")
+    assert home.say("1") == ["Is that 1 more, or 1 in all?"]
+    assert home.say("in all") == ["Noted: 1 of 3 today."]
+    home.say("2")
+    home.say("1")
+    assert home.say("more") == ["Noted: 3 of 3 today. That is today's plan."]
+    assert home.say("/stop")[0].startswith("Do you want to stop for good?")
+    assert home.say("no") == ["All right, we go on as before."]
+
+
+def test_a_yes_that_answers_nothing_is_friendly_and_no_note(home: Household) -> None:
+    assert home.say("ok") == ["Good to hear from you."]
+    assert home.say("no") == ["All right. A number or a worry reaches me at any time."]
+    assert notes(home) == 0
+
+
+def test_the_closing_question_of_a_warning_takes_typed_answers(home: Household) -> None:
+    home.say("is bleeding normal")
+    assert home.last.text == "Is this happening to you now?"
+    assert home.say("no, not now")[0].startswith("Thank you. I passed your answer on as well.")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "stop nagging me",
+        "Too many messages!",
+        "I don't need so many reminders",
+        "you are annoying",
+        "less often please",
+    ],
+)
+def test_a_complaint_is_met_with_less(home: Household, text: str) -> None:
+    answer = home.say(text)
+    assert answer[0].startswith("Thank you for saying so. I can write less. What would suit you?")
+    assert list(home.last.buttons) == ["1 a day", "Evening question only", "Take a break"]
+    assert notes(home) == 1
+    assert home.press("1 a day") == ["All right, at most 1 a day. Sets and worries you can send at any time."]
+    assert len(home.to("2026-03-02T21:00:00+00:00")) == 1
+
+
+def test_a_complaint_beside_a_count_keeps_the_count(home: Household) -> None:
+    answers = home.say("2, and stop nagging me")
+    assert (answers[0], answers[-1][:24]) == ("Noted: 2 of 3 today.", "Thank you for saying so.")
+
+
+@pytest.mark.parametrize(
+    ("text", "until"),
+    [
+        ("pause for 3 days", "Thursday 5 March"),
+        ("/pause 7", "Monday 9 March"),
+        ("/pause until friday", "Friday 6 March"),
+        ("pause until 14 march", "Saturday 14 March"),
+        ("/pause tomorrow", "Tuesday 3 March"),
+        ("/pause monday", "Monday 9 March"),
+    ],
+)
+def test_a_break_in_words_says_until_which_day(home: Household, text: str, until: str) -> None:
+    assert home.say(text)[0].startswith(f"All right. I write again on {until}.")
+    assert f"paused until {until}" in home.say("/today")[0]
+
+
+def test_another_language_is_said_to_be_unread(home: Household) -> None:
+    for text in ("heute habe ich nur zwei gemacht", "hoy no hice ninguna, tengo dolor", "сегодня ничего"):
+        assert home.say(text)[0].startswith("I read English only, so I could not read this.")
+    assert home.say("nur 2 heute, nicht mehr")[0].startswith("I read English only")
+    assert list(home.last.buttons) == ["0", "1", "2", "3"]
+    assert home.say("/today")[0].startswith("Today: 0 of 3.")
+    assert notes(home) == 4
+    assert home.say("٢") == ["Noted: 2 of 3 today."]
+
+
+def test_a_reply_to_last_weeks_nudge_goes_to_that_day(home: Household) -> None:
+    (nudge,) = home.to("2026-03-02T08:35:00+00:00")
+    home.clock.move(days=7)
+    home.settle()
+    assert home.say("2", replies_to=nudge.number)[0] == "Noted for 2 March: 2 of 3."
+    assert home.say("3 today", replies_to=nudge.number) == ["Noted: 3 of 3 today. That is today's plan."]
+
+
+def test_a_button_of_last_weeks_nudge_goes_to_that_day(home: Household) -> None:
+    (nudge,) = home.to("2026-03-02T08:35:00+00:00")
+    done = nudge.buttons["Done"]
+    home.clock.move(days=7)
+    home.settle()
+    assert home.press("Done", data=done)[0] == "Noted for 2 March: 1 of 3."
+    assert home.press("Done", data=done) == ["I have that already: 1 of 3 for 2 March."]
+
+
+def test_two_answers_in_one_second(home: Household) -> None:
+    home._message(5_000_000_001, "2", None)
+    home._message(5_000_000_001, "no, 3", None)
+    home.settle()
+    assert home.say("/today")[0].startswith("Today: 3 of 3.")
+
+
+def test_an_unclear_number_for_yesterday_is_asked_about_that_day(home: Household) -> None:
+    home.clock.move(days=1)
+    assert home.say("yesterday 2 or 3") == ["How many were there yesterday in all?"]
+    assert home.say("2") == ["Noted for yesterday: 2 of 3."]
+
+
+def test_her_plan(home: Household) -> None:
+    text = home.say("/plan")[0]
+    assert "8 times. Hold 6 s, rest 12 s, lying on your back." in text
+    assert "To get up: roll to your side" in text
+    assert home.say("show me my exercises")[0] == text
+
+
+def test_every_command_of_the_menu_answers(home: Household) -> None:
+    from bot.service.client_side import COMMANDS  # noqa: PLC0415 - the table under test
+
+    assert {"today", "week", "times", "pause", "resume", "symptoms", "language", "privacy", "help"} <= set(
+        COMMANDS
+    )
+    for name in ("start", "exercises", *COMMANDS):
+        answers = home.say(f"/{name}")
+        assert answers, name
+        assert not answers[0].startswith("I do not know"), name
+    assert "English only" in home.say("/language")[0]
+
+
+def test_nobody_but_she_is_written_to(home: Household) -> None:
+    home.say("2")
+    assert THERAPIST not in home.shown
