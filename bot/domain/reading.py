@@ -87,15 +87,15 @@ class _Days:
 
     def without_count(self, clause: Clause) -> None:
         """Takes in a clause that holds no count."""
-        self.fixing = self.fixing or clause.has(words.FIX)
+        self.fixing = self.fixing or clause.has(words.FIX) or clause.has(words.WROTE)
         self.mends = self.mends or clause.has(words.SORRY)
         day = clause.day()
         bare = not (clause.core or clause.has(words.MOOD) or any(token.wish for token in clause.tokens))
         self.parted = self.parted or bool(bare and not day and clause.text_of(words.PART))
         if day is None or clause.has(words.FUTURE):
             return
-        if bare:
-            self._day_alone(day)
+        if bare or clause.has(words.WROTE):
+            self._day_alone(day)  # "yesterday", "yesterday i put 2 but"
         elif day.value and clause.ends != words.END and not reading_counts.ELSEWHERE.search(clause.tags):
             self.doubtful = True
 
@@ -108,8 +108,8 @@ class _Days:
         else:
             self.waiting, self.doubtful = day.value, self.doubtful or day.doubt
 
-    def with_count(self, count: Found) -> None:
-        """Takes in a count."""
+    def with_count(self, count: Found, joined: bool) -> None:
+        """Takes in a count. joined: an "and" stands before it."""
         if count.force is Force.DENIAL and self.found:
             self.found[-1] = replace(self.found[-1], firm=True)  # "1, not 2"
         several_days = self.waiting is not None and count.days_back is not None  # "yesterday and today 3"
@@ -120,7 +120,7 @@ class _Days:
             back = self.waiting if count.days_back is None else count.days_back
             firm = count.firm or self.firm or self.fixing
             mends = count.mends or self.mends or firm
-            self.found.append(replace(count, days_back=back, firm=firm, mends=mends))
+            self.found.append(replace(count, days_back=back, firm=firm, mends=mends, joined=joined))
         self.waiting, self.doubtful, self.parted, self.mends, self.fixing = None, False, False, False, False
         self.firm = count.force in (Force.REFUSAL, Force.DENIAL)
 
@@ -129,9 +129,16 @@ def _counts(message: list[Clause], asked: Asked) -> list[Found | None]:
     """The count of each clause, None where there is none."""
     found: list[Found | None] = []
     asking = False
+    before = Clause((), "", "", (), "")
     for clause in message:
-        found.append(reading_counts.count_in(clause, asked, asking))
-        asking = clause.ends in (words.BREAK, words.AND) and (asking or reading_counts.asks(clause))
+        count = reading_counts.count_in(clause, asked, asking)
+        if count and before.ends:
+            count = reading_counts.beside(count, clause, before)
+        found.append(count)
+        before = clause
+        asking = clause.ends in (words.BREAK, words.LINK, words.AND) and (
+            asking or reading_counts.asks(clause)
+        )
     return found
 
 
@@ -143,7 +150,7 @@ def _dated(message: list[Clause], counts: list[Found | None]) -> list[Found]:
         if count is None:
             days.without_count(clause)
         else:
-            days.with_count(replace(count, joined=before == words.AND))
+            days.with_count(count, joined=before == words.AND)
         before = clause.ends
     if days.fixing and days.found:
         days.found[-1] = replace(days.found[-1], firm=True)  # "2 i meant"
@@ -200,6 +207,8 @@ def _sum(strong: list[Found], asked: Asked) -> Found | None:
     total, added = totals[0].value or 0, sum(values) - (totals[0].value or 0)
     if strong[1] is totals[0]:  # "another one so thats 3"
         return replace(totals[0], part="") if total == asked.done + added else None
+    if _share(strong[1]) and not strong[1].told and not strong[1].joined:
+        return None  # "2 done. one more before bed": done or still to come?
     return replace(totals[0], value=total + added, part="") if asked.done in (0, total) else None
 
 
@@ -252,7 +261,7 @@ EMPTY = reading_counts.BREAKS | {
 SPAN = frozenset(
     (words.NUM, words.OTHER, words.UNIT, words.DAY, words.PREP, words.PART, words.FUTURE, words.HABIT)
 )
-SOON = re.compile("gou[g1]*")  # in 10 mins
+SOON = re.compile("~ou[g1]*")  # in 10 mins
 CLAUSE_WISHES = frozenset((Wish.PAUSE, Wish.RESUME))
 DENIED = frozenset((words.NOT, words.FUTURE))
 
@@ -293,7 +302,10 @@ def _wants(tokens: list[Token], message: list[Clause], look: Tables) -> Wish | N
     return Wish.THANKS if polite else None
 
 
-UNREAD = frozenset((words.WORD, words.LEAK, words.LEAKED, words.PAIN, words.HEAVY, words.SCORE, words.ASK))
+UNREAD = frozenset(
+    (words.WORD, words.WHO, words.LEAK, words.LEAKED, words.PAIN, words.HEAVY, words.SCORE, words.ASK)
+)
+TELLING = UNREAD | {words.NOUN}
 SUBSTANTIAL = 4  # unread words that are more than a remark
 
 
@@ -332,7 +344,7 @@ def read(text: str, *, sets: int, done: int, today: dt.date, language: str = "en
     asked = Asked(sets, done)
     look = reading_tables.tables(language)
     tokens, symptoms = reading_symptoms.symptoms(reading_tokens.tag(text, today, language))
-    message = reading_counts.clauses(reading_counts.masked(tokens), look.openers)
+    message = reading_counts.clauses(reading_counts.masked(tokens), look)
     each = _counts(message, asked)
     found = _dated(message, each)
     signs = {token.text for token in tokens if token.tag == words.EMOJI}
@@ -345,7 +357,7 @@ def read(text: str, *, sets: int, done: int, today: dt.date, language: str = "en
     substantial = (
         len(text) > reading_shapes.LONGEST_READ
         or len(news) >= SUBSTANTIAL
-        or any(token.text in look.body for token in unread)
+        or any(token.text in look.body for token in tokens if token.tag in TELLING)
         or bool(signs & DISTRESS)
         or _asks(message, each)
     )

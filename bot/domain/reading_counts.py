@@ -7,6 +7,7 @@ from itertools import pairwise
 
 from bot.domain import reading_words as words
 from bot.domain.reading_rules import RULES, Asked, Force, Meaning, Rule, Yields
+from bot.domain.reading_tables import Tables
 from bot.domain.reading_tokens import Token
 from bot.domain.reading_words import Wish
 
@@ -19,8 +20,8 @@ class Found:
     none; the figure may then be only a share of the day. firm: she says that it is the whole ("in all") or
     puts it right. mends: puts right what the same message said before. weak: gives way to any other count
     ("done, 2"). force: how it is said. timed: the time of day it names, "" for none. placed: it names a
-    place or an occasion. joined: an "and" stands before it. said: a figure named that could not be taken as
-    it stands.
+    place or an occasion. joined: an "and" stands before it. told: with a verb of having done it. said: a
+    figure named that could not be taken as it stands.
     """
 
     meaning: Meaning
@@ -34,6 +35,7 @@ class Found:
     weak: bool = False
     force: Force = Force.PLAIN
     joined: bool = False
+    told: bool = False
     said: int | None = None
 
 
@@ -44,7 +46,30 @@ class Found:
 MASKS = tuple(
     (re.compile(pattern), tag, value)
     for pattern, tag, value in (
+        (r"X[gc6]*(J)", words.DO, None),  # didnt actually do any
+        (r"(J)", words.FUTURE, None),
+        (r"([8d])g*c(?:$|[,.])", words.WORD, None),  # done was a mistake
+        (r"[\"?]*\"[gq}:]*(z)", words.WORD, None),  # fever: none
+        (r"\"[gq}:]*([nfvk])(?!g*[sjtmwd8])", words.OTHER, None),  # temperature 38
+        (r"(\")", words.WORD, None),
+        (r"([nv])g*[12w]?g*U", words.OTHER, None),  # 2 kids
+        (r"(n)[gTsj]*}(?!g*[8dal])", words.VAGUE, None),  # 3 is too much
+        (r"U[g]*}?[gH]*([nv])(?!g*[sjtmwd8])", words.OTHER, None),  # my eldest is 6
+        (r"b\?g*([nvk])(?!g*[sjtmwd8])", words.OTHER, None),  # took ibuprofen twice
+        (r"(r)i?[gG]*X", words.FILL, None),  # the third one didnt happen
+        (r"Xg*(c)(?!g*[dA8zFs])", words.WORD, None),  # didnt mean it
+        (r"(?:^|[,.Q5&7])[g1]*(I)", words.ASK, None),  # if i do 2
+        (r"(I)", words.HEDGE, None),
+        (r"(a)[g}]*(Y)", words.NICE, None),  # all fine
+        (r"(Y)", words.FILL, None),
+        (r"[nx]g*(K)", words.SETS, None),  # 3 series
+        (r"(K)", words.NOUN, None),
+        (r"^7g*(n)", words.ANOTHER, 1),  # and one
+        (r"^7g*(n)$", words.VAGUE, None),  # and 2
         (r"(?<![no])<g*:?g*(n)", words.OTHER, None),  # reps: 10
+        (r"n[g>]*[E<]g*(n)(?!g*[tsj])", words.VAGUE, None),  # 8 squeezes x 3
+        (r"([nv])g*(u)[g>]*[E<](?=g*k)", words.FILL, None),  # 10 s holds
+        (r"(?:^|[,.Q5&7])[^,.Q5&7d8GFsjE<]*\?g*(n)t(?!g*[sj])", words.OTHER, None),  # up 3 times
         (r"(n)g*\|g*(n)[gw2?]?u", words.OTHER, None),  # 8 or 10 squeezes
         (r"([nv])[gwm2?]?u", words.OTHER, None),  # 10 slow seconds
         (r"![g:]*(n)", words.ORD, None),  # number 2 done
@@ -57,27 +82,36 @@ MASKS = tuple(
         (r"_g*(n)7g*(n)(?!g*[@0p])", words.VAGUE, None),  # between 2 and 3
         (r"(_)", words.CLOCK, None),
         (r"([@~])[gH]*0", words.FILL, None),  # at 10:30
-        (r"b[gq:}]*([nfv])(?!g*[sj])", words.OTHER, None),  # week 6
+        (r"([@~])g*p", words.FILL, None),  # by noon
+        (r"0g*(n)g*p", words.VAGUE, None),  # 1 am 1 pm
+        (r"b[gq:}]*([nfvk])(?!g*[sj])", words.OTHER, None),  # week 6
         (r"(b)[gq}:]*(?=o)", words.FILL, None),
         (r"(n)g*9g*(n)", words.TIME, None),  # ten past four
         (r"@g*(n)7g*(n)(?!g*[sjtmwd8@])", words.TIME, None),  # at 8 and 12
         (r"[@~]g*([nv])(?!g*[sjmwd8])", words.TIME, None),  # at 3, by 9
-        (r"07g*(n)(?!g*[sjtmwd8@?])", words.TIME, None),  # at 10:30 and 12
+        (r"@g*(n)(?=g*d[gY]*n)", words.TIME, None),  # at 3 i did 2
+        (r"07g*(n)(?!g*[sjtmwd8@?0])", words.TIME, None),  # at 10:30 and 12
         (r"0,g*(n)7g*(n)(?!g*[sjtmwd8@?])", words.TIME, None),  # at 1, 3 and 5
         (r"[sjx]g*Og*(n)", words.OTHER, None),  # sets of 10
+        (r"[?bU2]g*Og*(n)", words.OTHER, None),  # mum of 3
+        (r"(n)g*~o[uU](?!g*[sj])", words.VAGUE, None),  # 1 in 3 women
+        (r"ou(n)(?!g*[sjtmwd8])", words.OTHER, None),  # 9lb 2
+        (r"ou?g*(k)", words.OTHER, None),  # 500 mg twice
         (r"(?<=n)[sj](n)", words.OTHER, None),  # 3 sets x 10
         (r"(x)g*[sj]", words.VAGUE, None),  # 2 x 3 sets
-        (r"([nv])[g>]*[E<]", words.OTHER, None),  # 10 squeezes
+        (r"(a)g*<", words.FILL, None),  # all reps
+        (r"([nv])[g>]*[E<]", words.FILL, None),  # 10 squeezes, 10 s holds
         (r"(n)g*>(?!g*[sj])", words.OTHER, None),  # 10 quick
-        (r"(n)g*Og*(?:[Ti]g*)?[?ub2](?!g*[sj])", words.OTHER, None),  # one of my friends, one of those days
+        (r"(n)g*Og*(?:[Ti]g*)?[?ub2U](?!g*[sj])", words.OTHER, None),  # one of my friends, one of those days
         (r"@g*(\$)", words.FILL, None),  # at 2%
         (r"(h)(n)", words.TIME, None),  # half ten
         (r"(n):H", words.VAGUE, None),  # three-ish
         (r"(n)\+(?=[.,Q]|$)", words.VAGUE, None),  # 2+
         (r"(n)g*7?g*[h^]", words.VAGUE, None),  # one and a half
         (r"(n)g*\|g*(n)", words.VAGUE, None),  # two or three
+        (r"(?:^|[^nvfkg])g*\|g*(n)", words.VAGUE, None),  # counted to 3
         (r"(n)g*(n)", words.VAGUE, None),  # 2 3
-        (r"[?ou2E<]g*(\+)", words.AND, None),  # a walk plus 2 sets
+        (r"[?ou2E<U]g*(\+)", words.AND, None),  # a walk plus 2 sets
         (r"(\+)(?!g*[nmj])", words.AND, None),  # 2 plus a walk
         (r"(n)g*\+g*(n)", words.VAGUE, None),  # 2+1
         (r"(v)g*[LPV]", words.OTHER, None),  # 2-3 leaks
@@ -101,11 +135,16 @@ def masked(tokens: list[Token]) -> list[Token]:
 # ---- clauses ----------------------------------------------------------------------------------------------
 
 BREAKS = frozenset((words.BREAK, words.AND, words.BUT, words.COMMA, words.END, words.QUESTION))
+BREAKS |= {words.LINK}
 SILENT = frozenset(f"{words.FILL}{words.NICE}{words.EMOJI}{words.WISH}{words.DAY}{words.PART}{words.JOIN}")
 SILENT |= {words.FIX, words.SORRY, words.TOTAL, words.TIME, words.MOOD, words.EXERCISE, words.OR, words.SIGN}
 SILENT |= {words.FUTURE, words.PAST, words.ONLY, words.HABIT, words.AUX, words.REPS, words.KIND}
+SILENT |= {words.WROTE, words.TOLD}
 COUNTED_REMARK = re.compile("(?<=[nmw])2(?=[^y13g])")
-FIGURED = frozenset("nd8GsjkaBz")  # a colon or dash after one of these opens a new clause
+SOMEBODY_ELSE = re.compile(f"{words.WHO}[g6H{words.WHO}]*[d8G;F].*")
+TOLD_BY_HER = frozenset((words.DO, words.DONE, words.JUST))
+UNSETTLED = frozenset((words.HEDGE, words.FUTURE, words.NOT, words.ASK, words.AUX, words.MISS, words.WROTE))
+FIGURED = frozenset("nd8GsjkaBzmw")  # a colon or dash after one of these opens a new clause
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +180,10 @@ def _clause(run: list[Token], ends: str) -> Clause:
     tags = "".join([token.tag for token in run])
     # "another bad night": a remark between a count and a noun makes it a count of something else.
     spoken = COUNTED_REMARK.sub(words.WORD, tags)
+    if words.WHO in tags:
+        # "my sister did 3": from there on nothing is counted.
+        spoken = SOMEBODY_ELSE.sub(lambda rest: words.WORD * len(rest[0]), spoken)
+        spoken = spoken.replace(words.WHO, words.WORD)
     places = tuple([at for at, tag in enumerate(spoken) if tag not in SILENT])
     return Clause(tuple(run), tags, "".join([spoken[at] for at in places]), places, ends)
 
@@ -159,18 +202,26 @@ def _opens(token: Token, run: list[Token], openers: frozenset[str]) -> bool:
     )
 
 
-def clauses(tokens: list[Token], openers: frozenset[str]) -> list[Clause]:
+def _tells(tokens: list[Token], at: int, run: list[Token], selves: frozenset[str]) -> bool:
+    """Whether she begins to tell what she did, after words that say nothing: "to let you know i did 2"."""
+    if tokens[at].text not in selves or at + 1 == len(tokens) or tokens[at + 1].tag not in TOLD_BY_HER:
+        return False
+    tags = {token.tag for token in run}
+    return words.WORD in tags and not tags & UNSETTLED
+
+
+def clauses(tokens: list[Token], look: Tables) -> list[Clause]:
     """The message in clauses; two days with a count each are two clauses even without a break."""
     found: list[Clause] = []
     run: list[Token] = []
-    for token in tokens:
+    for at, token in enumerate(tokens):
         if token.tag in BREAKS or (token.tag == words.JOIN and run and run[-1].tag in FIGURED):
             if run:
                 found.extend(_by_day(run, token.tag))
             elif found and token.tag in (words.QUESTION, words.END):
                 found[-1] = replace(found[-1], ends=token.tag)
             run = []
-        elif run and _opens(token, run, openers):
+        elif run and (_opens(token, run, look.openers) or _tells(tokens, at, run, look.selves)):
             found.extend(_by_day(run, words.COMMA))
             run = [token]
         else:
@@ -203,10 +254,29 @@ def asks(clause: Clause) -> bool:
 
 def _plan(clause: Clause) -> bool:
     """Whether the clause speaks of what is still to come."""
-    if clause.has(words.FUTURE):
+    if clause.has(words.FUTURE) or clause.has(words.WROTE):
         return True
     later = clause.has(words.WISH) and any(token.wish is Wish.LATER for token in clause.tokens)
     return later and not re.search("[d8G]", clause.core)
+
+
+def beside(count: Found, clause: Clause, before: Clause) -> Found | None:
+    """The count of a clause in the light of the clause before it: a bare number may belong to that one."""
+    if not LONE.fullmatch(clause.core) or clause.has(words.TOTAL):
+        return count
+    if before.ends == words.LINK:
+        return MAYBE_ONE  # "home with 2"
+    if before.ends == words.AND and STRANGERS.fullmatch(before.core):
+        return MAYBE_ONE  # "the shed and 2"
+    if before.ends not in (words.AND, words.COMMA):
+        return count
+    if before.has(words.FUTURE) and not clause.has(words.FIX) and re.search("[nv0]", before.tags):
+        # "change my times to 9 and 2", "wanted 3, 2"
+        return None if before.ends == words.AND else UNCLEAR
+    told = before.has(words.TOLD) and not before.core
+    return (
+        UNCLEAR if told and (clause.has(words.PART) or before.has(words.PART)) else count
+    )  # "pain 3, 1 now"
 
 
 @lru_cache(maxsize=10_000)
@@ -215,7 +285,7 @@ def _fit(core: str) -> tuple[Rule, tuple[int, ...]] | None:
     for rule in RULES:
         match = rule.shape.search(core)
         if match is not None:
-            if rule is RULES[-1] and (core.count(words.WORD) >= STORY or re.search(r"\?.*n\?", core)):
+            if rule is RULES[-1] and (core.count(words.WORD) >= STORY or STRANGE.search(core)):
                 return None
             starts = (match.start(group) for group in range(1, match.re.groups + 1))
             return rule, tuple(start for start in starts if start >= 0)
@@ -237,9 +307,14 @@ def _apply(clause: Clause, asked: Asked) -> Found | None:
     return Found(meaning, value, weak=weak, force=rule.force)
 
 
+STRANGE = re.compile(r"\?.*n\?|^[^d8Gsj]*n\?[^d8Gsj]*$")  # a number of something unknown
 ELSEWHERE = re.compile("oug*y")  # "3 feeds last night": the day belongs to the feeds
 BARE = re.compile("[d8GisjTH]*[nxk][d8GisjTH]*|H")
 COUNTABLE = re.compile("[nkxmTaB]")
+LONE = re.compile("[nkxfv]")
+STRANGERS = re.compile(r"[?~@]*\?")
+ORDINAL = re.compile("i?r[sji]?")
+HABITUAL = re.compile(r"^[^?]*[nkxmTaB][^?]*$|[d8sj][^?]*[nkxmTaB]|[nkxmTaB][^?]*[d8sj]")
 ONLY_DONE = re.compile("[d8Gis]*o?[d8]*")
 UNCLEAR = Found(Meaning.UNCLEAR)
 MAYBE_ONE = Found(Meaning.UNCLEAR, weak=True)
@@ -255,7 +330,7 @@ def count_in(clause: Clause, asked: Asked, asking: bool) -> Found | None:
         bare = not asking and not asks(clause) and BARE.fullmatch(clause.core)
         return replace(MAYBE_ONE, weak=clause.core != words.HEDGE) if bare else None
     if clause.has(words.HABIT):
-        return MAYBE_ONE if COUNTABLE.search(clause.core) else None
+        return MAYBE_ONE if HABITUAL.search(clause.core) else None
     found = _apply(clause, asked)
     if clause.has(words.EXERCISE) or clause.has(words.REPS):
         # "did my exercises", "10 squeezes": done, but nobody can say how many sets.
@@ -273,7 +348,11 @@ def count_in(clause: Clause, asked: Asked, asking: bool) -> Found | None:
 
 def _remark_only(clause: Clause, found: Found) -> bool:
     """Whether a clause with a remark is no more than that: "did great", "a bit tired", "not a bad day"."""
-    return clause.core in (words.HEDGE, words.NOT) or (found.weak and found.meaning is Meaning.ADDED)
+    return (
+        clause.core in (words.HEDGE, words.NOT)
+        or ORDINAL.fullmatch(clause.core) is not None
+        or (found.weak and found.meaning is Meaning.ADDED)
+    )
 
 
 def _on_its_day(clause: Clause, found: Found) -> Found:
@@ -288,6 +367,7 @@ def _on_its_day(clause: Clause, found: Found) -> Found:
         days_back=day.value if day else None,
         part="" if re.search("[leM]", clause.core) else clause.text_of(words.PART),
         timed=clause.text_of(words.TIME),
+        told=bool(re.search("[d8G]", clause.core)),
         placed=bool(re.search("[~@q?]", clause.core)),
         firm=firm,
         mends=mends,

@@ -5,6 +5,27 @@ from bot.domain.reading_words import Wish, Words
 
 ENGLISH = Words(
     tags={
+        words.TO_DO: "do",
+        words.IF: "if, incase, in case, whether, supposing, say if",
+        words.SERIES: "series, serie, sequence, sequences, cycles",
+        words.GOOD: "ok, okay, fine, good, well, strong, clear, normal",
+        words.WROTE: """
+            i put, i typed, i pressed, i wrote, i clicked, i tapped, i said, i sent, i entered, i told you, id
+            put, id said, ive put, i texted, i answered, i replied, i had put, i had said, it says i did
+        """,
+        words.WHO: """
+            hubby, husband, my husband, my hubby, himself, partner, my partner, my other half, boyfriend,
+            fiance, he, she, they, my sister, sister, my friend, friend, my friends, my mum, my mam, my mom,
+            mum, mom, my mother, my son, son, my daughter, daughter, my toddler, toddler, the baby, baby,
+            bubs, bub, babs, the physio, physio, doctor, the doctor, gp, the gp, my gp, nurse, the nurse,
+            midwife, the midwife, the app, the leaflet, leaflet, app, the sheet, the book, the website,
+            everyone, everybody, somebody, someone, my mate, the twins, twins, the kids, kids, my kids, dad,
+            my dad, granny, nana, the dog, my boss, boss, the consultant, consultant, my little girl, my
+            little boy, wife, my wife, neighbour, my neighbour, cousin, my cousin, my brother, brother, my
+            oldest, my eldest, my youngest, yo, year old, yr old, month old, week old, kid, child, children,
+            babies, boys, girls, people, women, men, friends, sisters, brothers, daughters, sons, toddlers,
+            person, visitors, visitor, doctors, workmen, workman, years old, months old, weeks old
+        """,
         words.DO: """
             popped in, slotted in, threw in, chucked in, got another in, worked in, had time for, made time
             for, found time for, only had time for, only time for, got time for, just had time for, able to
@@ -17,13 +38,21 @@ ENGLISH = Words(
             knocked out, nailed, smashed, smashed out, got to do, was able to do, able to do, could only do,
             can only do, could only manage, can only manage, snuck in, sneaked in, ddi, diid, idd, mangaed,
             manged, did get, did complete, did finish, was only able to do, only able to do, i did do, got
-            thru, performed, could do only, squeezed, fitted, was able to manage, could manage, made it to
+            thru, performed, could do only, fitted, was able to manage, could manage, made it to, got around
+            to doing, got round to doing, got to doing, snuck, sneaked, made, make, have made, i made, i make,
+            stopped after, gave up after, quit after, stopped myself after, made it as far as, got as far as,
+            only got as far as, got up as far as, managed to get through, get through, squeeze in, managed to
+            squeeze, managed to fit, put in, did about, have managed, ive managed, have got, got it to,
+            exercised, practised, practiced, trained, worked out, squeezed, been able to do, have been able to
+            do, been able to manage, been able to get, been able to fit in
         """,
         words.DONE: """
             done with, have been done, were done, are done, is done, been done, was done, have all been done,
             has been done, done, completed, finished, ive done, have done, got done, ticked off, done and
             dusted, get done, dun, doen, dne, finsihed, compleated, finshed, all done with, accomplished, have
-            completed, have finished, ive completed, ive finished, complete, im done with
+            completed, have finished, ive completed, ive finished, complete, im done with, finish, finishing
+            up, wrapped up, polished off, dn, all finished with, finished with, finished up with, all finished
+            up with
         """,
         words.JUST: """
             just there, just there now, a moment ago, 10 mins ago, five minutes ago, just a minute ago,
@@ -53,7 +82,7 @@ ENGLISH = Words(
             ones, fast ones, gentle, strong ones
         """,
         words.TIMES: """
-            times, time, lots, goes, turns, tims, tiems, lot, turn, bouts, bouts of, repeats
+            times, time, lots, goes, turns, tims, tiems, lot, turn, bouts, bouts of, repeats, xs
         """,
         words.UNIT: """
             of us, of you, of the kids, of my kids, of the children, of our kids, of the family, of the night,
@@ -61,7 +90,10 @@ ENGLISH = Words(
         """,
         words.WORD: """
             little one, little ones, wee one, young one, our little one, small one, loved one, loved ones, big
-            one, one another, one year old, the big one, my little one
+            one, one another, one year old, the big one, my little one, is ill, are ill, was ill, were ill, im
+            ill, am ill, both ill, all ill, really ill, so ill, very ill, feeling ill, felt ill, bit ill, been
+            ill, ill today, ill baby, too ill, being ill, twice as, times as, half as, three times as, as
+            hard, as long, as much
         """,
         words.NUMBER: "number, nr, num",
         words.NOUN: """
@@ -69,16 +101,20 @@ ENGLISH = Words(
             temp, temperature, weight, weighs, weighed, weigh, bus, channel, episode, chapter, option, step,
             height, gap, bp, pulse, phone, tel, mobile, code, postcode, born, question, strength, score,
             scored, rated, rate, mood, energy, scale, sleep, slept, dose, ward, house, flat, unit, season,
-            series, baby number, child number, shes, hes, she is, he is, baby is, turned, turning, weeks,
-            cost, costs, worth, bed, part, item, exercise number, plan b, effort, stress, tiredness, fatigue,
-            width, room number, cluster, gravida, para, appointment, hold, held, holding, hold for, held for,
-            holding for, effort level, difficulty, motivation, zoom, terminal, gate, line, route, floor,
-            table, q
+            baby number, child number, turned, turning, weeks, cost, costs, worth, bed, part, item, exercise
+            number, plan b, effort, stress, tiredness, fatigue, width, room number, cluster, gravida, para,
+            appointment, hold, held, holding, hold for, held for, holding for, effort level, difficulty,
+            motivation, zoom, terminal, gate, line, route, floor, table, q, shes, hes, she is, he is, baby is,
+            theyre, they are, my baby is, the baby is, lo is, dd is, ds is, bub is, bubs is, twins are, the
+            twins are, woke, woke up, fed, peed, weed, walked, drank, ate, took, taking, take, been up, was
+            up, were up, phoned, rang, texted, sneezed, coughed, changed, pumped, expressed, swam, ran,
+            jogged, cycled, watched, read, scrubbed, hoovered, cried, driving, drove, paid, bought, spent,
+            lost, gained, waited, queued, called, weighing, weighs in at
         """,
         words.PREP: """
             in the, in my, on the, on my, in a, on a, at the, at my, at home, at work, in our, on our, in
             front of, next to, over the, beside the, off the, for, before, after, by, inside, until about,
-            near
+            near, in, off
         """,
         words.CLOCK: """
             at, @, half past, quarter past, quarter to, quarter of, from, until, till, til, since, half past
@@ -88,16 +124,19 @@ ENGLISH = Words(
         words.BETWEEN: "between, betwen, inbetween",
         words.PAST: "past, minutes past, mins past, minutes to, mins to",
         words.ONLY: """
-            its, thats, it was, it is, that is, that was, it were, only, just only, only just, down
+            its, thats, it was, it is, that is, that was, it were, only, just only, only just, down, bringing
+            me to, brings me to, brings it to, taking me to, takes me to, makes that, bringing it to, bringing
+            my total to, taking it to, that makes, makes, makes it, making, making it, which makes, which
+            makes it, that brings me to, brings us to, so thats, equals
         """,
         words.ANOTHER: """
-            the next, next, did one again, done one again, one again, 1 again, did 1 again, another, another
-            one, anotehr, anohter, anothr, nother, an other, an other one, one more, 1 more, a further, one
-            extra, an extra, an extra one, an additional, yet another, one further, did it again, done it
-            again, done again, did again, just did one, just done one, just did 1, just done 1, just finished
-            one, just finished 1, ive just done one, ive just done 1, just managed one, the other one, next
-            one, the next one, one other, and another one, another 1, just did a set, just done a set, just
-            finished a set, just did my set, just did it, just done it, just finished it, a second one
+            did one again, done one again, one again, 1 again, did 1 again, another, another one, anotehr,
+            anohter, anothr, nother, an other, an other one, one more, 1 more, a further, one extra, an extra,
+            an extra one, an additional, yet another, one further, did it again, done it again, done again,
+            did again, just did one, just done one, just did 1, just done 1, just finished one, just finished
+            1, ive just done one, ive just done 1, just managed one, the other one, one other, and another
+            one, another 1, just did a set, just done a set, just finished a set, just did my set, just did
+            it, just done it, just finished it, a second one, another one bites the dust
         """,
         words.MORE: """
             more, extra, additional, further, mor, moer, on top, other, the other, additionally, bonus
@@ -106,10 +145,11 @@ ENGLISH = Words(
             left, to go, remaining, still to do, to do, left to do, more to go, more to do, more left,
             outstanding, still to go, left to go, to come, to finish, still left, still need doing, left over,
             due still, left for tonight, left for later, to go still, more still to do, behind, off target,
-            shy
+            shy, balance, pending, due
         """,
         words.REST: """
-            the rest, the remaining ones, the others, the other ones, rest of them, the rest of them
+            the rest, the remaining ones, the others, the other ones, rest of them, the rest of them, rest
+            done, rest are done, rest is done, rest all done
         """,
         words.ALL: """
             everything you asked, all you asked, everything you asked for, everything you said, everything i
@@ -132,7 +172,11 @@ ENGLISH = Words(
             nuffin, nothing at all, none at all, not a one, not one, not a single one, not even one, no sets
             at all, not any, none of them, none of those, none of it, nought, naught, not a single set, not
             one set, not even one set, a big fat zero, big fat zero, not a thing, none whatsoever, none done,
-            nothing done, nonee, zero sets, zip, not a sausage, none of the sets, none of my sets, nout
+            nothing done, nonee, zero sets, zip, not a sausage, none of the sets, none of my sets, nout,
+            bugger all, feck all, sod all, naff all, damn all, nothing whatsoever, squat, diddly squat, jack,
+            jack all, zippo, goose egg, not a bean, none so far, zerp, nothin at all, nought at all, nuttin,
+            nuthin, nothign, nohting, nonne, no set, 0 sets, not a single thing, not one of them, nary a one,
+            not the one
         """,
         words.NO_TIME: """
             no time, no chance, no luck, no joy, didnt get a chance, didnt get chance, didnt get the chance,
@@ -144,15 +188,20 @@ ENGLISH = Words(
             no chance, no time at all, it just didnt happen, not happening, didnt get to do any, couldnt face
             it, couldnt face them, didnt get round to any, didnt get around to any, havent got round to it,
             didnt have the energy, couldnt fit it in, couldnt fit them in, couldnt fit any in, didnt fit any
-            in
+            in, not possible, not possible today, impossible, was impossible, wasnt possible, not manageable,
+            no energy, had no energy, didnt get near them, didnt get near it, never happened, never got a
+            chance, never got the chance, never got time, never had time, never had a chance, no opportunity,
+            didnt work out, no can do
         """,
         words.ANY: """
             get one done, get any done, get any in, get any, get a single one done, any, any of them, any of
-            it, anything, a single one, a single set, even one, anythin, a thing, any at all
+            it, anything, a single one, a single set, even one, anythin, a thing, any at all, any exercise,
+            any exercises, any of the exercises, any of my exercises, any of my sets, any of the sets, any
+            pelvic floors, any kegels, any physio
         """,
         words.NO: """
             no, nope, nah, naw, nay, noo, noope, nopes, no way, afraid not, im afraid not, no thanks, no thank
-            you
+            you, nup, nuh uh, nah uh, nae, negative, nein, nopey, noppe, nopee, nuh
         """,
         words.NOT: """
             rather than, instead of, havent managed to do, havent managed to, didnt manage to do, didnt manage
@@ -167,7 +216,10 @@ ENGLISH = Words(
             doesnt, does not, not doing, wont be doing, wont do, cant do, didnt actually, was not able to, not
             been able to, havent been able to, not even, didnt get to do, no longer, did not do, did not
             manage, have not done, wasnt able to do, wont be able to do, neither, aint, aint done, without
-            doing, didnt bother, hadnt
+            doing, didnt bother, hadnt, didnae, cannae, couldnae, havenae, dinnae, willnae, wasnae, not do,
+            not did, not make, not made, no do, no did, not doing any of, couldve not, couldnt get to do,
+            never managed, never got, never got to do, havent got, havent even, didnt end up doing, didnt end
+            up, ended up not doing, hadnt time for, not got to, not gotten to, didnt get to, never get to
         """,
         words.MISS: """
             missed, skipped, forgot, forgotten, forgot about, misssed, skiped, forgot to do, missed out,
@@ -178,27 +230,27 @@ ENGLISH = Words(
             except, except for, bar, apart from, minus, excluding, besides, save for, other than, exept, less
         """,
         words.HEDGE: """
-            one short, 1 short, thats my guess, as many as you asked, a wee bit, wee bit, a tiny bit, a little
-            bit, tiny bit, the guts of, in or around, there or thereabouts, thereabouts, id guess, i suppose,
-            suppose, by my count, i lost count, cant say, hard to say, who knows how many, one more and im
-            done, one more and then im done, one more then im done, one more and i am done, could be, not as
-            many, not as much, less than yesterday, more than yesterday, not as many as yesterday, fewer than
-            yesterday, halfway, half way, morning ones, evening ones, the morning ones, the evening ones, my
-            morning ones, my evening ones, the usual amount, my usual, under, about, maybe, around, roughly,
-            perhaps, probably, prob, probs, approx, approximately, nearly, almost, mayb, at least, at most,
-            possibly, i think, think, i guess, guess, ish, or so, or thereabouts, not sure, unsure, cant
-            remember, dont remember, i believe, up to, more than, less than, fewer than, a couple, couple,
-            couple of, a couple of, a few, few, several, some, more or less, somewhere between, hopefully,
-            supposedly, half a, most, most of, most of them, many, plenty, a bunch, over, might have, may
-            have, could have, must have, lost count, dunno, dont know, i dont know, same as, same as
-            yesterday, like yesterday, as yesterday, same as before, as usual, the usual, usual, same as
-            usual, as before, as many as, lots of, or maybe, i reckon, reckon, nearly all, almost all, not
-            many, not much, not all, not every, partial, partially, partly, same as a handful, handful, close
-            to, not quite, just under, just over, if, wish, a lot, not a lot, not all of them, a bit, a
-            little, kind of, kinda, sort of, sorta, or more, or less, plus or minus, circa, theoretically,
-            technically, pretty sure, fairly sure, give or take, aprox, abt, mabye, mebbe, may be, same again,
-            same, the same, idk, who knows, cant recall, dont recall, not certain, not too sure, not really
-            sure, no idea, one or two of them
+            thats my guess, as many as you asked, a wee bit, wee bit, a tiny bit, a little bit, tiny bit, the
+            guts of, in or around, there or thereabouts, thereabouts, id guess, i suppose, suppose, by my
+            count, i lost count, cant say, hard to say, who knows how many, one more and im done, one more and
+            then im done, one more then im done, one more and i am done, could be, not as many, not as much,
+            less than yesterday, more than yesterday, not as many as yesterday, fewer than yesterday, halfway,
+            half way, morning ones, evening ones, the morning ones, the evening ones, my morning ones, my
+            evening ones, the usual amount, my usual, under, about, maybe, around, roughly, perhaps, probably,
+            prob, probs, approx, approximately, nearly, almost, mayb, at least, at most, possibly, i think,
+            think, i guess, guess, ish, or so, or thereabouts, not sure, unsure, cant remember, dont remember,
+            i believe, up to, more than, less than, fewer than, a couple, couple, couple of, a couple of, a
+            few, few, several, some, more or less, somewhere between, hopefully, supposedly, half a, most,
+            most of, most of them, many, plenty, a bunch, over, might have, may have, could have, must have,
+            lost count, dunno, dont know, i dont know, same as, same as yesterday, like yesterday, as
+            yesterday, same as before, as usual, the usual, usual, same as usual, as before, as many as, lots
+            of, or maybe, i reckon, reckon, nearly all, almost all, not many, not much, not every, partial,
+            partially, partly, same as a handful, handful, close to, not quite, just under, just over, wish, a
+            lot, not a lot, a bit, a little, kind of, kinda, sort of, sorta, or more, or less, plus or minus,
+            circa, theoretically, technically, pretty sure, fairly sure, give or take, aprox, abt, mabye,
+            mebbe, may be, same again, same, the same, idk, who knows, cant recall, dont recall, not certain,
+            not too sure, not really sure, no idea, one or two of them, one short, 1 short, a quarter of, a
+            third of, two thirds of, quarters, three quarters, two thirds, thirds, halves
         """,
         words.HABIT: """
             a day, per day, each day, every day, daily, a week, per week, most days, usually, normally, on
@@ -206,19 +258,31 @@ ENGLISH = Words(
             typically, as a rule, every night, a night, on a good day, ever
         """,
         words.FUTURE: """
-            i put, i typed, i pressed, i wrote, i clicked, i tapped, might, may, might do, may do, will, ill,
-            gonna, going to, plan, plan to, planning, planning to, tomorrow, tmrw, tomoz, tmr, tomoro, 2moro,
-            tmw, hope to, hoping to, need to, have to, want to, wanna, gotta, trying to, try to, aim to,
-            aiming for, aiming, must, must do, intend to, promise, promise to, next week, next time, shall, id
-            like to, going for, try, to try, target, target is, goal, goal is, aim for, aim, due to do, still
-            got to do, still have to do, still need to do, need, want, when i do, would like, hope, hoping,
-            could do, can do, would, doing, do, said, says, supposed, supposed to, prescribed, told, asked
-            for, you want, meant to do, was meant to, should do, should be doing, wanted, wanted to, wanted to
-            do, tried, tried to, tried to do, was going to, was going to do, intended, hoped, hoped for,
-            planned, planned to, aimed for, wait for, waiting for, waiting to do, tomorow, tomorrows, 2morrow,
-            start with, was supposed to, was supposed to do, was told, out of my, due, deserve, could i, to be
-            done, tomo, prescription, prescription is, usual is, my plan is, to try and do, ready to do, ready
-            for, looking at doing, schedule, scheduled, set myself, attempt, attempting, attempted
+            might, may, might do, may do, will, ill, gonna, going to, plan, plan to, planning, planning to,
+            tomorrow, tmrw, tomoz, tmr, tomoro, 2moro, tmw, hope to, hoping to, need to, have to, want to,
+            wanna, gotta, trying to, try to, aim to, aiming for, aiming, must, must do, intend to, promise,
+            promise to, next week, next time, shall, id like to, going for, try, to try, target, target is,
+            goal, goal is, aim for, aim, due to do, still got to do, still have to do, still need to do, need,
+            want, when i do, would like, hope, hoping, could do, can do, would, doing, supposed, supposed to,
+            prescribed, told, asked for, you want, meant to do, was meant to, should do, should be doing,
+            wanted, wanted to, wanted to do, tried, tried to, tried to do, was going to, was going to do,
+            intended, hoped, hoped for, planned, planned to, aimed for, wait for, waiting for, waiting to do,
+            tomorow, tomorrows, 2morrow, start with, was supposed to, was supposed to do, was told, deserve,
+            could i, to be done, tomo, prescription, prescription is, usual is, my plan is, to try and do,
+            ready to do, ready for, looking at doing, schedule, scheduled, set myself, attempt, attempting,
+            attempted, should have, shouldve, shoulda, should have done, shouldve done, should of done, should
+            of, would have, wouldve, would have done, would of, would of done, wouldve done, ought to, ought
+            to have, ought to have done, if only, had planned, was hoping, was hoping to, was hoping to do,
+            was hoping for, was aiming for, was planning, was planning to, was planning on, going to try and,
+            need to get, got to get, have yet to, yet to, yet to do, halfway through, in the middle of, midway
+            through, working on, on set, on number, starting, start, began, started, gonna try, going to try,
+            half way through, says, said, change my, change the, move my, set my, message me, text me, remind,
+            send me, only send, let me know, should be able to, should be able to do, might be able to, might
+            be able to do, will be able to, will be able to do, may be able to, could be able to, would be
+            able to, be able to, be able to do, shell be, hell be, itll be, theyll be, might manage, may
+            manage, will manage, should manage, should get, should fit, might get, might squeeze, will
+            squeeze, will have, will be, would do, can manage, can fit, can get, its meant to be, is meant to
+            be, it is meant to be, supposed to be, its supposed to be, are meant to be, is supposed to be
         """,
         words.AUX: "should, can, is, does, are, could, arent, shouldnt, doesn",
         words.ASK: """
@@ -245,7 +309,8 @@ ENGLISH = Words(
             wrong, ignore that, ooops, i miscounted, miscounted, no its, no it was, sorry i meant, sorry its,
             sorry it was, sorry make that, correct it to, needs to be, not right, sorry thats wrong, meant to
             put, was meant to say, i miscounted its, sorry should be, sorry should say, change my answer to,
-            please change to, no thats wrong, no it should be
+            please change to, no thats wrong, no it should be, undo, undo that, undo it, take that back,
+            delete that, cancel that, take it back, a mistake, changed to, a typo
         """,
         words.SORRY: "sorry, soz, sry, srry, wait, or rather, sorrry, apologies",
         words.PART: """
@@ -257,14 +322,16 @@ ENGLISH = Words(
             pm, earlier today, earlier on, at dinner, at teatime, after breakfast today, late afternoon, mid
             morning, early morning, late morning, late evening, during the night, in the night, before work,
             after work, tonght, at dinnertime, before tea, after tea, mornings, evenings, at night time,
-            nighttime
+            nighttime, this morn, morn, 2 night, this eve, this arvo, arvo, this aft, aft, tnite, before
+            bedtime, before the school run, after the school run, before school, after school, on waking,
+            before sleep
         """,
         words.IT: """
             it, this, that, mine, my one, the set, my set, a set, a round, a session, one set of my, tht
         """,
         words.THEM: """
             them, my sets, these, those, the sets, em, my rounds, tem, thme, my sessions, the prescribed sets,
-            the session sets, the rounds
+            the session sets, the rounds, them all day
         """,
         words.OF: "of, out of, outta, outof",
         words.OR: "or, to, and or",
@@ -301,7 +368,8 @@ ENGLISH = Words(
             checking, thanks so much, thank you so much, thanks a lot, thanks for asking, good afternoon, well
             done me, thanks for that, thank you very much, thanks very much, ha ha, good one, noted, will do
             thank you, youre the best, your welcome, much love, tks, thaanks, thanks again, aw thanks, ah
-            thanks, good job, well done, whoo, woo, woo hoo, yey, yaay, nicely, thankss
+            thanks, good job, well done, whoo, woo, woo hoo, yey, yaay, nicely, thankss, all right, all set,
+            all clear, all is well, alls well, guess what, good news, great news
         """,
         words.MOOD: """
             done in, embarrassed, ashamed, sorry to say, happy to say, pleased to say, proud to say, glad to
@@ -326,54 +394,72 @@ ENGLISH = Words(
             too bad, pleased, chuffed, delighted, what a day, mad day, in bits, half asleep, hectic day, quiet
             day, no one, nobody, noone, hard one, tough one, bad one, rough one, easy one, long one, tricky
             one, strange one, nothing to report, nothing new, nothing to say, nothing to add, nothing else,
-            nothing much, slowly, quickly, zonked
+            nothing much, slowly, quickly, zonked, better day, best day, worst day, terrible day, awful day,
+            okay day, ok day, slow day, easier day, harder day, nice day, horrible day, mad one, sick day, my
+            best day, day from hell, day of it, cluster feeding
         """,
         words.FILL: """
             since yesterday, until yesterday, in one set, per set, each set, in each set, in a set, in every
-            set, here, a piece, big fat, completely, entirely, bringing me to, brings me to, brings it to,
-            taking me to, takes me to, makes that, bringing it to, bringing my total to, taking it to, a
-            measly, a whopping, a solid, a full, a mere, in fairness, to be fair, in fact today, as promised,
-            as agreed, per plan, as per plan, as per the plan, like you said, as you said, as told, as
-            instructed by you, per your instructions, there now, the best i could do was, best i could do was,
-            best i could manage was, the best i could manage was, all i could do was, all i could manage was,
-            the most i could do was, the most i could manage was, most i could do was, most i managed was, all
-            i managed was, the best i managed was, best i managed was, under my belt, mark me down for, stick
-            me down for, down for, i am, can you put, could you put, can you log, could you log, can you
-            record, please put, chalk up, chalked up, there, were at, were on, we are at, we are on, i am at,
-            i am on, im now at, im now on, absolutely, literally, totally, simply, basically, certainly, i,
-            ive, im, me, my, we, the, a, an, so far, far, already, just, now, have, has, had, well, ok, okay,
-            please, pls, plz, yes, yeah, yep, yup, oh, ah, um, uh, er, erm, hmm, still, finally, in, on, off,
-            again, too, as well, also, good, full, proper, whole, more like, exactly, exact, definitely,
-            precisely, really, very, quite, as planned, as prescribed, as instructed, in the bag, dear, love,
-            hun, each, in a row, today so far, up to now, until now, til now, by now, as of now, at the
-            moment, atm, currently, right now, answer, sadly, unfortunately, afraid, im afraid, annoyingly,
-            luckily, somehow, proudly, happily, i know, u, you, y, btw, fyi, tbh, honest, honestly, fine,
-            easily, no bother, no problems, anyway, even, was, from me, this time, in one go, strong, lying,
+            set, here, a piece, big fat, completely, entirely, a measly, a whopping, a solid, a full, a mere,
+            in fairness, to be fair, in fact today, as promised, as agreed, per plan, as per plan, as per the
+            plan, like you said, as you said, as told, as instructed by you, per your instructions, there now,
+            the best i could do was, best i could do was, best i could manage was, the best i could manage
+            was, all i could do was, all i could manage was, the most i could do was, the most i could manage
+            was, most i could do was, most i managed was, all i managed was, the best i managed was, best i
+            managed was, under my belt, mark me down for, stick me down for, down for, i am, can you put,
+            could you put, can you log, could you log, can you record, please put, chalk up, chalked up,
+            there, were at, were on, we are at, we are on, i am at, i am on, im now at, im now on, absolutely,
+            literally, totally, simply, basically, certainly, i, ive, im, me, my, we, the, a, an, so far, far,
+            already, just, now, have, has, had, please, pls, plz, yes, yeah, yep, yup, oh, ah, um, uh, er,
+            erm, hmm, still, finally, on, again, too, as well, also, full, proper, whole, more like, exactly,
+            exact, definitely, precisely, really, very, quite, as planned, as prescribed, as instructed, in
+            the bag, dear, love, hun, each, in a row, today so far, up to now, until now, til now, by now, as
+            of now, at the moment, atm, currently, right now, answer, sadly, unfortunately, afraid, im afraid,
+            annoyingly, luckily, somehow, proudly, happily, i know, u, you, y, btw, fyi, tbh, honest,
+            honestly, easily, no bother, no problems, anyway, even, was, from me, this time, in one go, lying,
             sitting, standing, lying down, sitting down, standing up, yet, all i managed, all i could manage,
             all i could do, all i can manage, all i did, was all i managed, was all i could manage, is all i
             managed, is all i could manage, is all i can manage, all i got, is all i did, was all i could do,
-            is all i could do, was all i did, lets say, say, call it, id say, im at, im on, that makes, makes,
-            makes it, making, making it, log, logged, record, report, reporting, put, put me down for, book,
-            count, counted, put down, forgot to log, forgot to say, forgot to reply, forgot to tell you,
-            forgot to mention, forgot to enter, forgot to report, forgot to answer, forgot to message, forgot
-            to text, forgot to record, forgot to write, forgot to send, forgot to press, well then, right,
-            right then, sure, yea, yeh, aye, we did, mark, marked, tick, ticked, enter, entered, update me,
-            bang on, solid, decent, little, small, quick update, my answer is, the answer is, answer is,
-            number is, in the end, at last, at long last, to be honest, for you, to log, no less, no fewer, as
-            of this moment, as requested, got to, reply, replying, us, grand total is, a total of, whopping,
-            measly, mere, lousy, i have, theres, of the day, believe it or not, by myself, on my own, done
-            today, myself, apologies but
+            is all i could do, was all i did, lets say, say, call it, id say, im at, im on, log, logged,
+            record, report, reporting, put, put me down for, book, count, counted, put down, forgot to log,
+            forgot to say, forgot to reply, forgot to tell you, forgot to mention, forgot to enter, forgot to
+            report, forgot to answer, forgot to message, forgot to text, forgot to record, forgot to write,
+            forgot to send, forgot to press, well then, right, right then, sure, yea, yeh, aye, we did, mark,
+            marked, tick, ticked, enter, entered, update me, bang on, solid, decent, little, small, quick
+            update, my answer is, the answer is, answer is, number is, in the end, at last, at long last, to
+            be honest, for you, to log, no less, no fewer, as of this moment, as requested, got to, reply,
+            replying, us, grand total is, a total of, whopping, measly, mere, lousy, i have, theres, of the
+            day, believe it or not, by myself, on my own, done today, myself, apologies but, ya, yah, yip, w,
+            in the books, and counting, on the board, in the bank, thank god, thank goodness, thankfully, like
+            you asked, as you asked, mam, madam, sir, maam, lads, folks, guys, mate, m8, babe, indeed, yessir,
+            yep yep, believe me, to my shame, shockingly, surprisingly, amazingly, miraculously, barely,
+            successfully, is like, was like, like a, feels like, felt like, now at, now on, mark me down as,
+            put me down as, count me as, down as, put it down as, mark it as, log it as, record it as, thatd
+            be, itd be
         """,
         words.AND: "and, nd",
         words.BUT: "but, bt, buut",
+        words.LINK: """
+            with, without, during, despite, due to, despite the, as, thanks to, like, including, inc, followed
+            by, throughout, versus, vs, alongside, beyond
+        """,
         words.BREAK: """
-            because, cos, coz, cause, bc, while, whilst, so, then, though, although, tho, despite, during,
-            with, without, however, whereas, even though, even tho, even with, due to, whenever, as, thanks
-            to, once i, despite the, once the, once she, once he, instead, unless, otherwise, followed by,
-            plus i, anyhow, inc, including, as soon as, just as, yet i, nor, like, thus, hence, therefore,
-            cuz, bcos, becos, becuase, throughout
+            because, cos, coz, cause, bc, while, whilst, so, then, though, although, tho, however, whereas,
+            even though, even tho, even with, whenever, once i, once the, once she, once he, instead, unless,
+            otherwise, plus i, anyhow, as soon as, just as, yet i, nor, thus, hence, therefore, cuz, bcos,
+            becos, becuase
         """,
     },
+    counted="sets, times, more, done",
+    spellings="""
+        cudnt couldnt, cudn couldnt, wudnt wouldnt, shudnt shouldnt, hasn hasnt, nething anything, ny any,
+        evry every, sum some, wiv with, wen when, av have, ave have, hav have, haz has, jst just, jus just,
+        gud good, msg message, 2day today, 2nite tonight, 2nyt tonight, 2moro tomorrow, 2morow tomorrow,
+        2morrow tomorrow, b4 before, gr8 great, l8r later, l8 late, m8 mate, w8 wait, tonite tonight, tnite
+        tonight, morn morning, thru through, didnae didnt, cannae cant, couldnae couldnt, havenae havent,
+        wasnae wasnt, dinnae dont, didn didnt, didnot didnt, coudnt couldnt, couldn couldnt, havn havent, doin
+        doing, goin going, nite night, lunchtym lunchtime, sesh session, todayy today, pleas please, ur your
+    """,
     numbers="""
         tw0 2, tqo 2, teo 2, ywo 2, rwo 2, towo 2, thrre 3, threr 3, thrwe 3, thtee 3, theree 3, thrree 3,
         trhee 3, ome 1, onw 1, pne 1, fpur 4, fuour 4, zero 0, one 1, two 2, three 3, four 4, five 5, six 6,
@@ -388,7 +474,9 @@ ENGLISH = Words(
         todays 0, today 0, 2day 0, tdy 0, toady 0, todya 0, for today 0, yesterday 1, yest 1, yday 1, ystd 1,
         yesterdays 1, for yesterday 1, from yesterday 1, last night 1, yesterday night 1, yesterday evening 1,
         yesterday morning 1, yesterday afternoon 1, day before yesterday 2, the day before yesterday 2, the
-        day before 2, yester day 1, yesteday 1, yestrday 1, ysterday 1, yesturday 1, yestreday 1
+        day before 2, yester day 1, yesteday 1, yestrday 1, ysterday 1, yesturday 1, yestreday 1, last nite 1,
+        lastnight 1, lst night 1, last nyt 1, lastnite 1, yeserday 1, yesterdy 1, ydy 1, two nights ago 2, the
+        night before last 2, night before last 2, 2 nights ago 2, two days ago 2, eysterday 1, yestersay 1
     """,
     vague_days="""
         a month ago, a week ago, weeks ago, months ago, a year ago, ages ago, a few weeks ago, years ago, a
@@ -480,36 +568,45 @@ ENGLISH = Words(
         """,
     },
     named_ones="""
-        this one, that one, the morning one, the last one, this set, that set, morning one, evening one,
-        lunchtime one, lunch one, afternoon one, night one, midday one, morning set, evening set, afternoon
-        set, lunchtime set, midday set, night set, bedtime set, bedtime one, noon set, noon one, breakfast
-        set, breakfast one, lunch set, this mornings, this mornings one, this mornings set, tonights, tonights
-        one, tonights set, this evenings, this evenings one, this evenings set, the evening one, the lunchtime
-        one, the afternoon one, my morning one, my evening one, my morning set, my evening set, the morning
-        set, the evening set, the lunch one, the afternoon set, the midday one, the bedtime one, that last
-        one, this last one, this afternoons one, this afternoons, my lunchtime one, the lunchtime set, the
-        night one, the bedtime set, my bedtime one, my lunchtime set, my afternoon one, my afternoon set, the
-        midday set
+        the next one, next one, the next, next, this one, that one, the morning one, the last one, this set,
+        that set, morning one, evening one, lunchtime one, lunch one, afternoon one, night one, midday one,
+        morning set, evening set, afternoon set, lunchtime set, midday set, night set, bedtime set, bedtime
+        one, noon set, noon one, breakfast set, breakfast one, lunch set, this mornings, this mornings one,
+        this mornings set, tonights, tonights one, tonights set, this evenings, this evenings one, this
+        evenings set, the evening one, the lunchtime one, the afternoon one, my morning one, my evening one,
+        my morning set, my evening set, the morning set, the evening set, the lunch one, the afternoon set,
+        the midday one, the bedtime one, that last one, this last one, this afternoons one, this afternoons,
+        my lunchtime one, the lunchtime set, the night one, the bedtime set, my bedtime one, my lunchtime set,
+        my afternoon one, my afternoon set, the midday set
     """,
     units="""
-        step, steps back, inches, inch, doses, jabs, teeth, s, sec, secs, second, seconds, m, min, mins,
-        minute, minutes, h, hr, hrs, hour, hours, day, days, week, weeks, wk, wks, month, months, mth, mths,
-        mo, year, years, yr, yrs, yo, kg, kgs, g, gram, grams, lb, lbs, stone, pound, pounds, quid, euro,
-        euros, dollars, dollar, pence, p, ml, l, litre, litres, oz, mm, cm, metres, km, mile, miles, k, c, f,
-        degrees, degree, finger, fingers, fingerwidths, percent, percentage, steps, kid, kids, child,
-        children, baby, babies, twins, boys, girls, people, nights, night, feeds, feed, nappies, nappy, pads,
-        pad, wees, wee, poos, poo, glasses, cups, cup, biscuit, coffee, slice, glass, coffees, tablets, pills,
-        paracetamol, stitches, clots, clot, oclock, breaths, pushups, squats, planks, plank, situps, crunches,
-        lunges, bridges, walks, walk, wakes, wake, wakings, naps, nap, loads, appointments, appointment,
-        calls, messages, texts, coughs, sneezes, wpp, kicks, scans, dogs, dog, cats, jobs, questions, things,
-        thing, problems, friends, sisters, bags, bag, flights, meals, meal, pints, drinks, wines, wine, beats,
-        bpm, calories, kcal, toilet, trips, trip, seater, ways, reminders, reminder, notes, photos, options,
-        visits, visit, tries, attempts, points, stars, hundred, weeker, daughters, sons, toddlers, brothers,
-        cakes, biscuits, teas, toilets, showers, fingerbreadths, decades, person, parcels, buses, trains,
-        workmen, visitors, doctors, bits, slices, times a day, times a week
+        step, steps back, question, problem, glass, trip, stitch, cake, tea, shower, decade, parcel, bit,
+        slice, try, attempt, point, star, wake up, wakeup, wakeups, blankets, loaves, packs, pack, boxes, box,
+        courses, course, operations, operation, sections, csections, section, births, birth, pregnancies,
+        miscarriages, falls, fall, message, email, emails, mls, mg, mcg, iu, ft, foot, feet, bottles, bottle,
+        spoons, tabs, tab, tablet, capsules, capsule, puffs, units, unit, wk old, day old, scoops, loads of
+        washing, episodes, chapters, rooms, floors, flights of stairs, yoga, poops, pees, dirty nappies, wet
+        nappies, diapers, diaper, contractions apart, minutes apart, days old, hours sleep, weeks pp, months
+        pp, weeks postpartum, months postpartum, inches, nurofen, ibuprofen, tylenol, advil, antibiotics,
+        pads, centimetres, centimeters, meters, liters, liter, kilos, kilo, ounces, ounce, grams, stone, inch,
+        doses, jabs, teeth, s, sec, secs, second, seconds, m, min, mins, minute, minutes, h, hr, hrs, hour,
+        hours, day, days, week, weeks, wk, wks, month, months, mth, mths, mo, year, years, yr, yrs, kg, kgs,
+        g, gram, lb, lbs, pound, pounds, quid, euro, euros, dollars, dollar, pence, p, ml, l, litre, litres,
+        oz, mm, cm, metres, km, mile, miles, k, c, f, degrees, degree, finger, fingers, fingerwidths, percent,
+        percentage, steps, nights, night, feeds, feed, nappies, nappy, pad, wees, wee, poos, poo, glasses,
+        cups, cup, biscuit, coffee, coffees, tablets, pills, paracetamol, stitches, clots, clot, oclock,
+        breaths, pushups, squats, planks, plank, situps, crunches, lunges, bridges, walks, walk, wakes, wake,
+        wakings, naps, nap, loads, appointments, appointment, calls, messages, texts, coughs, sneezes, wpp,
+        kicks, scans, dogs, dog, cats, jobs, questions, things, thing, problems, bags, bag, flights, meals,
+        meal, pints, drinks, wines, wine, beats, bpm, calories, kcal, toilet, trips, seater, ways, reminders,
+        reminder, notes, photos, options, visits, visit, tries, attempts, points, stars, hundred, weeker,
+        cakes, biscuits, teas, toilets, showers, fingerbreadths, decades, parcels, buses, trains, bits,
+        slices, times a day, times a week
     """,
+    selves="i, ive, weve",
     openers="leaked, leaking, dribbled, did, managed",
     ago="ago",
+    dated="on the",
     soon="in",
     short_units="min, mins, minute, minutes, hour, hours, hr, hrs, m, h",
     last="last, on, this past, past, this",
@@ -526,6 +623,8 @@ ENGLISH = Words(
         where, which, or, got, get, went, go, going, took, day, was
     """,
     body="""
+        is ill, are ill, was ill, were ill, im ill, am ill, both ill, all ill, really ill, so ill, very ill,
+        feeling ill, felt ill, bit ill, been ill, ill today, ill baby, too ill, being ill, peed, vomited,
         pain, pains, hurt, hurts, hurting, painful, sore, soreness, ache, aches, aching, leak, leaked,
         leaking, leaks, blood, bleed, bleeding, bled, clot, clots, heavy, heaviness, bulge, bulging, lump,
         dragging, dizzy, faint, fever, temp, temperature, numb, numbness, tingling, burning, stinging,

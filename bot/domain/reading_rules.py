@@ -147,6 +147,10 @@ def _zero(_: list[Token], __: Asked) -> int | None:
     return 0
 
 
+def _zero_of_two(_: list[Token], asked: Asked) -> int | None:
+    return 0 if asked.sets == 2 else None  # noqa: PLR2004 - both are two
+
+
 def _guess(_: list[Token], __: Asked) -> int | None:
     return None
 
@@ -162,34 +166,42 @@ RULES = tuple(
         (r"[aT]T?[sj]?e(n)" + STOPS, T, _short_by),
         (r"[aT]T?ei", T, _short_by_one),
         (r"[aT]T?e(r)", T, _short_by_the_last),
-        (r"XM[zA]|^M[z]|zM", T, _all),
+        (r"XM[zAij]|^M[z]|zM", T, _all),
         (r"XM(n)", T, _none_missed),
         (r"XM", U, _guess),
         (r"M[isT]?(n)[sj]?" + STOPS, T, _short_by),
         (r"M[isT]?m", T, _short_by_one),
+        (r"^Mr(n)[sj]?$", T, _short_by),
+        (r"^MB[sjT]*$", Z, _zero_of_two),
         (r"Mr", U, _guess),
         (r"^Mi", U, _guess, ALWAYS),
         (r"^M[aTsjA]*" + TAIL, Z, _zero),
-        (r"(n)[sjdG8it]*(n)[sjw]*l", T, _done_and_left),
-        (r"(n)[sjw]*l(?!\?)", T, _short_by),
+        (r"(n)[sjdG8it]*(n)[sjwt]*l", T, _done_and_left),
+        (r"(n)[sjwt]*l(?!\?)", T, _short_by),
+        (r"^l(n)[sjt]?$", T, _short_by),
         (r"m[sj]?l(?!\?)|[ri]l$", T, _short_by_one),
         (r"z[sj]?l", U, _guess),
         # denied
-        (r"n[sj]?[d8G]n", U, _guess),
-        (r"(n)[sj]?X[dG8i]*n", T, _first, NEVER, Force.FIRM),
+        (r"^X[dG8]*n[sjT]?[dG8]+(n)" + STOPS, T, _first, NEVER, Force.FIRM),
+        (r"n[sj]?[d8G]n|[d8]X$", U, _guess),
+        (r"(n)[sj]?X[dG8iH]*n", T, _first, NEVER, Force.FIRM),
         (r"nN(n)", T, _first, NEVER, Force.FIRM),
         (r"[XN][dG8i]*[wm]", U, _guess),
         (r"X[dG8Hi]*n(?!u)", U, _guess, ALWAYS, Force.DENIAL),
-        (r"X[dG8i]*[aBh^]", U, _guess),
+        (r"X[dG8i]*[aBh^]", U, _guess, ALWAYS, Force.DENIAL),
         (r"^N$", Z, _zero, ALWAYS, Force.REFUSAL),
+        (r"^X$", Z, _zero, ALWAYS),
+        (r"[NX][dG8]*z[sjTOi]*" + TAIL, Z, _zero),
         (r"^N?[NX][d8]?[AisjT]*$", Z, _zero),
         (r"[NX][d8]?A[sjTO8]*(?![?PLVDSdb])", Z, _zero),
         (r"^X[d8]?[isjT]+(?!\?)", Z, _zero),
         (r"^N[sj]", Z, _zero),
-        (r"^N?\??[d8Gis]*z[sjTd8OiG]*" + TAIL, Z, _zero),
+        (r"zO[Ti]*n$", Z, _zero),
+        (r"^N?[d8Gis]*z[sjTd8OiG]*" + TAIL, Z, _zero),
         (r"[d8]z(?![?LPVDb])|^z[d8]", Z, _zero),
         (r"^N?Z", Z, _zero, ALWAYS),
-        (r"^N(n)[sj]?[d8]?" + TAIL, T, _first, NEVER, Force.FIRM),
+        (r"^\?z[sjTd8]*$", U, _guess, ALWAYS),
+        (r"^N[d8G]*(n)[sj]?[d8]?" + TAIL, T, _first, NEVER, Force.FIRM),
         # no exact number
         (r"v", U, _guess),
         (r"\$", U, _guess, ALWAYS),
@@ -203,7 +215,7 @@ RULES = tuple(
         (r"aO?T?(n)(?![?ut])", T, _all_of),
         (r"[d8GTi]+a(?![?b@u])", T, _all),
         (r"aO?[T](?!\?)|a[d8sj](?!\?)|^a" + TAIL, T, _all),
-        (r"^[d8GiT]*B[sjd8GTO]*" + TAIL + r"|[d8G]B(?!\?)|B[sd8](?!\?)", T, _both),
+        (r"^[d8GiT]*B[sjd8GTOi]*" + TAIL + r"|[d8G]B(?!\?)|B[sd8](?!\?)", T, _both),
         (r"[h^]O?[sT]", T, _half),
         (r"^[d8]?[h^][sjTd8nO]*$", U, _guess),
         (r"^[d8G]?R[d8]*" + TAIL + r"|[d8]R", T, _rest),
@@ -220,13 +232,15 @@ RULES = tuple(
         (r"^[d8G]?\??wj[d8]?$", A, _one),
         (r"^[d8G]?w[sj]?[d8]?$", U, _guess),
         # so many sets
+        (r"^\?{1,2}[dG8]+[nxk]|^\?+[nx][sj]", U, _guess),
         (r"(x)(?!\?)", T, _first),
         (r"(n)\??[sj](?!O\?)", T, _first),
         (r"^[d8G]?(r)(n)[sjd8]*$", T, _first_few),
-        (r"^(?!.*n)(?:.*(r)[sjti]?[d8G]|.*[d8G]i?(r)[sjti]?(?!\?)|i?(r)[sjti]?$)", T, _place, Yields.UNCLEAR),
+        (r"^(?!.*n)(?:.*(r)[sjti]?[d8G]|.*[d8G]i?(r)[sjti]?(?!\?))", T, _place),
+        (r"^i?(r)[sji]?$", T, _place, Yields.UNCLEAR),
         (r"^j(n)[d8]?$", T, _place),
         (r"s(n)(?![?u])", T, _first),
-        (r"[d8GiT]+(k)(?!\?)", T, _first),
+        (r"[d8G][d8GiT]*o?(k)(?!\?)|^[iT]+(k)(?!\?)", T, _first),
         (r"^(k)[d8]?" + TAIL, T, _first),
         (r"^[d8GitTs]*(n)t[d8GOT]*" + TAIL, T, _first),
         (r"[d8][iTsj]?O?(n)" + STOPS, T, _first),
@@ -239,7 +253,7 @@ RULES = tuple(
         (r"^[d8][ij](?!\?)", A, _one, ALWAYS),
         (r"^d$", U, _guess, ALWAYS),
         # a number left over may be a count
-        (r"^[iN]*n", U, _guess),
+        (r"^[iN]*n(?!\?)", U, _guess),
         (r"n", U, _guess, ALWAYS),
     )
 )

@@ -28,9 +28,11 @@ SHAPES = re.compile(
     | (?P<cross>\d{{1,3}}\ ?[{CROSSES}]\ ?\d{{1,3}}(?!\d))
     | (?P<fix>\*(?=\ ?\d{{1,2}}\b)(?<!\w\*))
     | (?P<times>[{CROSSES}]\ ?\d{{1,3}}(?!\d)|\d{{1,3}}\ ?[{CROSSES}](?!\w))
+    | (?P<about>(?<![-=])[~<>\u2248]\ ?\d{{1,3}}(?!\d))
     | (?P<plus>\+)
     | (?P<negative>(?<![\w)-])-\d+)
     | (?P<ordinal>\d{{1,3}}(?:st|nd|rd|th)\b)
+    | (?P<spelt>2(?:day|nite|nyt|moro|morow|morrow)\b)
     | (?P<number>\d+)
     | (?P<word>[^\W\d_]+(?:\d+[^\W\d_]*)?)
     | (?P<dash>[-=:>]+)
@@ -50,6 +52,7 @@ SHAPE_TAGS = {
     "range": words.VAGUE,
     "vulgar": words.VAGUE,
     "decimal": words.VAGUE,
+    "about": words.VAGUE,
     "negative": words.VAGUE,
     "percent": words.PERCENT,
     "phone": words.OTHER,
@@ -96,6 +99,12 @@ DISTRESS = frozenset(
 # Emoji that may be a count or a "done": asked back.
 MAY_COUNT = frozenset(
     "\u270c\u261d\u2705\u2714\u2611\U0001f4af\U0001f595\U0001f446\U0001f447\u270b\U0001f590"
+)
+# Emoji of things that a number before them may count.
+THINGS = frozenset(
+    "\U0001f377\U0001f37a\U0001f37b\U0001f942\u2615\U0001f375\U0001f355\U0001f36b\U0001f370\U0001f48a\U0001f489"
+    "\U0001f476\U0001f37c\U0001f4a9\U0001f6bd\U0001fa78\U0001f4a7\U0001f4a6\U0001f927\U0001f415\U0001f408\U0001f467"
+    "\U0001f466\U0001f6b6\U0001f3c3\U0001f6bf\U0001f634\U0001f4f1\u260e\U0001f4de"
 )
 
 

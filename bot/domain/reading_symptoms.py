@@ -44,9 +44,10 @@ SYMPTOMS = tuple(
         r"(?P<figure>f)[gO|]*(?P<word>[PV])",  # 3/10 pain
         r"(?P<figure>n)g*S[gO]*(?P<word>[PV])",  # 3 out of ten pain
         r"(?<!^s)(?<![^n]s)(?<!:)(?P<figure>[nk])[gb?2]{0,2}(?P<word>L)",  # 2 small leaks
-        r"(?P<word>[PV])[gbOiq}:|@=typHS]{0,5}(?P<figure>[nf])(?:g*S)?(?!g*[sjtd8mwu](?!:))",  # pain 1/10
+        r"(?P<word>[PV])[gbOiq}:|@=typHS]{0,5}(?P<figure>[nf])(?:g*S)?(?!g*[sjtd8mwu](?!:|g*n))",  # pain 1/10
         r"(?P<word>[LD])[:gypi]*(?P<figure>k)",  # leaked once
-        r"(?P<word>[LD])[:gypiq}]*(?P<figure>n)(?:t|(?!g*[sjtd8mwu](?!:))(?!g*[PV](?![g:]*[nf])))",  # leaks 2
+        # leaks 2
+        r"(?P<word>[LD])[:gypiq}]*(?P<figure>n)(?:t|(?!g*[sjtd8mwu](?!:|g*n))(?!g*[PV](?![g:]*[nf])))",
     )
 )
 
@@ -57,7 +58,7 @@ DATED = words.DAY + words.PART
 
 
 def symptoms(tokens: list[Token]) -> tuple[list[Token], tuple[Symptom, ...]]:
-    """The tokens with all that was used made fillers, and the symptoms said in figures, in her order."""
+    """The tokens with all that was used made fillers or TOLD; the symptoms said in figures, in her order."""
     tags = "".join(token.tag for token in tokens)
     for match in NOUGHT.finditer(tags):
         if tokens[match.start()].value == 0:
@@ -65,6 +66,7 @@ def symptoms(tokens: list[Token]) -> tuple[list[Token], tuple[Symptom, ...]]:
     if not any(tag in tags for tag in MEASURES):
         return tokens, ()
     found: dict[int, Symptom] = {}
+    told: set[int] = set()
     used: set[int] = set()
     for shape in SYMPTOMS:
         for match in shape.finditer(tags):
@@ -73,10 +75,14 @@ def symptoms(tokens: list[Token]) -> tuple[list[Token], tuple[Symptom, ...]]:
             if value is None or place in found or (figured and match.start("figure") in used):
                 continue
             found[place] = Symptom(MEASURES[match["word"]], value)
+            if figured:
+                told.add(place)
             used |= {at for at in range(match.start(), match.end()) if tags[at] not in DATED}
     # "no pain 2": no pain and 2 sets, or no and pain 2?
     doubtful = {match.start("figure") for match in DOUBTFUL.finditer(tags)}
     left = [_left(token, at in used, at in doubtful) for at, token in enumerate(tokens)]
+    for at in told:
+        left[at] = replace(left[at], tag=words.TOLD)
     return left, tuple({found[place].measure: found[place] for place in sorted(found)}.values())
 
 

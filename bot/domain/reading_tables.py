@@ -30,20 +30,24 @@ class Tables:
 
     entries: dict[tuple[str, ...], Entry]
     longest: dict[str, int]  # first word to the length of the longest phrase that begins with it
+    spellings: dict[str, str]
     numbers: dict[str, int]
     weekdays: dict[str, int]
     short_weekdays: frozenset[str]
     months: dict[str, int]
     units: frozenset[str]
+    selves: frozenset[str]
     openers: frozenset[str]
     homely: frozenset[str]
     body: frozenset[str]
     last: frozenset[str]
     next: frozenset[str]
     ago: str
+    dated: str
     soon: str
     short_units: frozenset[str]
     slips: dict[str, Entry]  # words worth finding behind a typing slip
+    counted: dict[str, Entry]  # the same right behind a number or a "not", where short words are safe too
 
 
 def split(entries: str) -> list[str]:
@@ -114,21 +118,42 @@ def tables(language: str) -> Tables:
     return Tables(
         entries=entries,
         longest=longest,
+        spellings=dict(entry.rsplit(" ", 1) for entry in split(source.spellings)),
         numbers=figures(source.numbers),
         weekdays=weekdays,
         short_weekdays=frozenset(split(source.short_weekdays)),
         months=figures(source.months),
         units=frozenset(split(source.units)),
+        selves=frozenset(split(source.selves)),
         openers=frozenset(split(source.openers)),
         homely=frozenset(split(source.homely)),
         body=frozenset(split(source.body)),
         last=frozenset(split(source.last)),
         next=frozenset(split(source.next)),
         ago=source.ago,
+        dated=source.dated,
         soon=source.soon,
         short_units=frozenset(split(source.short_units)),
         slips=slips,
+        counted={
+            phrase[0]: entry
+            for phrase, entry in entries.items()
+            if len(phrase) == 1 and phrase[0] in split(source.counted)
+        },
     )
+
+
+COUNTED_SLIPS = (3, 6)  # letters; "3 sers"
+
+
+@lru_cache(maxsize=5_000)
+def counted_slip(word: str, language: str) -> Entry | None:
+    """What a short word behind a number or a "not" may be a slip of, or None."""
+    shortest, longest = COUNTED_SLIPS
+    if not shortest <= len(word) <= longest or not word.isascii():
+        return None
+    best = process.extractOne(word, tables(language).counted.keys(), scorer=OSA.distance, score_cutoff=1)
+    return tables(language).counted[best[0]] if best and best[0][0] == word[0] else None
 
 
 @lru_cache(maxsize=20_000)

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import text_to_num
 
 from bot.domain import reading_words as words
-from bot.domain.reading_shapes import EMOJI, SHAPE_TAGS, SHAPES, normalise
-from bot.domain.reading_tables import Entry, slip, tables
+from bot.domain.reading_shapes import EMOJI, SHAPE_TAGS, SHAPES, THINGS, normalise
+from bot.domain.reading_tables import Entry, counted_slip, slip, tables
 from bot.domain.reading_words import Wish
 
 MOST_DIGITS = 3  # a longer run of digits is a year, a code, a telephone number
@@ -36,6 +36,7 @@ class Token:
     whole: bool = False
 
 
+PADDED = re.compile(r"\b0\d")
 FIGURES = re.compile(r"\d+")
 GLUED = re.compile(r"([a-z]+)(\d{1,2})")
 COUNTED = frozenset((words.NUM, words.VAGUE, words.ANOTHER))
@@ -56,7 +57,7 @@ class Tagger:
         """The tokens in order; a phrase is only looked for where nothing stands between its words."""
         row: list[re.Match[str]] = []
         for shape in SHAPES.finditer(self.text):
-            if shape.lastgroup in ("word", "number"):
+            if shape.lastgroup in ("word", "number", "spelt"):
                 row.append(shape)
             else:
                 self._row(row)
@@ -83,15 +84,27 @@ class Tagger:
             month = self.tokens.pop()
             day = int(FIGURES.findall(shape.group())[0])
             self._date(month.start, end, self._back(day, self.look.months[month.text]))
+        elif kind == "ordinal" and self.tokens and self.tokens[-1].text == self.look.dated:
+            self._date(start, end, self._day_back(int(FIGURES.findall(shape.group())[0])))
+        elif kind == "fraction" and PADDED.search(shape.group()):
+            self._date(start, end, -1)  # 02/03 is a date, and which comes first differs between countries
         elif kind == "other":
-            self._add(words.EMOJI if EMOJI.match(shape.group()) else words.SIGN, start, end)
+            self._add(self._sign(shape.group()), start, end)
         else:
             figures = [int(part) for part in FIGURES.findall(shape.group())] + [None, None]
             tag = SHAPE_TAGS[kind]
+            if kind == "times" and self.tokens and self.tokens[-1].text in THINGS:
+                tag = words.OTHER  # a bottle, x3
             if tag == words.FILL:
                 self._add(tag, start, end)
             else:
                 self._add(tag, start, end, figures[0], figures[1])
+
+    def _sign(self, sign: str) -> str:
+        """An emoji or any other sign; right behind a number a glass or a pill is what was counted."""
+        if sign in THINGS and self.tokens and self.tokens[-1].tag == words.NUM:
+            return words.WORD
+        return words.EMOJI if EMOJI.match(sign) else words.SIGN
 
     def _iso(self, shape: re.Match[str]) -> None:
         try:
@@ -109,7 +122,8 @@ class Tagger:
 
     def _row(self, row: list[re.Match[str]]) -> None:
         """Dates, then phrases (the longest first), then single words, then slips."""
-        texts = [shape.group() for shape in row]
+        plain = self.look.spellings
+        texts = [plain.get(shape.group(), shape.group()) for shape in row]
         at = 0
         while at < len(row):
             at += self._dated(texts, at, row) or self._phrase(texts, at, row)
@@ -159,22 +173,33 @@ class Tagger:
         return length
 
     def _single(self, word: str, start: int, end: int) -> None:
-        if word[0].isdecimal():
+        if word.isdecimal():
             known = len(word) <= MOST_DIGITS
             self._add(words.NUM if known else words.OTHER, start, end, int(word) if known else None)
             return
         glued = GLUED.fullmatch(word)
         entry = self.look.entries.get((glued[1],)) if glued else None
-        if glued and entry and entry.tag in (words.DO, words.DONE, words.SETS, words.ONE_SET):
+        if glued and entry and entry.tag in (words.DO, words.DONE, words.SETS, words.ONE_SET, words.DAY):
             middle = start + len(glued[1])
             self._put(entry, start, middle)
             self._add(words.NUM, middle, end, int(glued[2]))
             return
+        counted = self._slip_counted(word)
+        if counted:
+            self._put(counted, start, end)
+            return
         meant = slip(word, self.language)
         if meant is None or meant in self.look.weekdays:
-            self._add(words.WORD, start, end)
+            self._add(words.BODY if word in self.look.body else words.WORD, start, end)
         else:
             self._put(self.look.slips[meant], start, end)
+
+    def _slip_counted(self, word: str) -> Entry | None:
+        behind = self.tokens[-1].tag if self.tokens else ""
+        if behind not in (words.NUM, words.NOT):
+            return None
+        meant = counted_slip(word, self.language)
+        return meant if meant and (behind == words.NUM or meant.tag == words.DONE) else None
 
     # ---- days ---------------------------------------------------------------------------------------------
 
@@ -238,6 +263,14 @@ class Tagger:
             )
             return skip + 1
         return 0
+
+    def _day_back(self, day: int) -> int:
+        """How many days back that day of the month last was; -1 if it is no day of this or the last month."""
+        month = self.today if day <= self.today.day else self.today.replace(day=1) - dt.timedelta(days=1)
+        try:
+            return (self.today - month.replace(day=day)).days
+        except ValueError:
+            return -1
 
     def _back(self, day: int, month: int) -> int:
         """How many days back that date last was; -1 if there is none within a year."""

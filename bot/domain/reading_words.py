@@ -33,9 +33,11 @@ CROSS = "x"  # 2x10
 ORD = "r"  # second; last has the value LAST
 ONCE = "k"  # once, twice
 DO = "d"  # did: needs to be told what
+TO_DO = "J"  # do: after a not it is a did, else still to come
 DONE = "8"  # done: says enough alone
 JUST = "G"  # just did, just now: said of the latest set alone
 SETS = "s"
+SERIES = "K"  # sets after a number, else a name before one: 3 series, series 3
 ONE_SET = "j"
 EXERCISE = "E"  # exercises, squeezes: done, but no number of sets
 REPS = "<"  # 10 squeezes: inside a set
@@ -66,6 +68,9 @@ MISS = "M"
 EXCEPT = "e"
 HEDGE = "H"  # about, some, usually: a number beside it is not exact
 HABIT = "%"  # usually, a day: no report of one day
+IF = "I"  # at the head of a clause it asks, later it hedges
+WROTE = ";"  # I put: what follows was said before, and is put right next
+WHO = "U"  # somebody else
 FUTURE = "F"  # will, want to: nothing done yet
 ASK = "q"  # should I
 AUX = "}"  # is: asks at the head of a clause only
@@ -87,10 +92,14 @@ SCORE = "S"  # out of ten
 WISH = "W"
 NICE = "1"  # thanks, hello, lovely
 MOOD = "2"  # tired, busy: a remark that cannot be counted
+GOOD = "Y"  # fine, ok: skipped, but "all fine" is no count
 FILL = "g"
+TOLD = "'"  # a symptom whose figure was read
+BODY = '"'  # a word about the body, which may have a figure or a "none" of its own
 JOIN = ":"  # a colon or dash between a name and its figure
 TIME = "0"  # a time of day
 BREAK = "&"
+LINK = "/"  # with, during, like: breaks too, but a bare number behind it is no report
 AND = "7"
 BUT = "5"
 COMMA = ","
@@ -109,17 +118,21 @@ class Words:
 
     Tables of numbers hold entries with a figure behind each ("two 2").
 
-    tags: tag to entries. numbers: number words and their usual slips. once: words for a number of times.
-    ordinals: words for a place in a row. days: words for a day, to how many days back it lies. vague_days: a
-    day nobody can name. weekdays: name to Monday = 0; short_weekdays: those that are other words too and
-    need a number beside them. months: name to 1..12. wishes: may stand anywhere. whole_wishes: only when
-    nothing else is said. named_ones: one certain set of the day. units: what makes the number before it no
-    count. openers: words that open a clause of their own. ago, last, next: words around a day. soon,
-    short_units: how "in 10 mins" is put. homely: words of daily life, no news to a therapist. body: words
-    that make what was not read worth a look, however short it is.
+    tags: tag to entries. spellings: text-speak and the like, to the plain word. counted: what a short word
+    behind a number may be a slip of. numbers: number words and their usual slips. once: words for a number
+    of times. ordinals: words for a place in a row. days: words for a day, to how many days back it lies.
+    vague_days: a day nobody can name. weekdays: name to Monday = 0; short_weekdays: those that are other
+    words too and need a number beside them. months: name to 1..12. wishes: may stand anywhere. whole_wishes:
+    only when nothing else is said. named_ones: one certain set of the day. units: what makes the number
+    before it no count. selves: how she speaks of herself. openers: words that open a clause of their own.
+    ago, dated, last, next: words around a day. soon, short_units: how "in 10 mins" is put. homely: words of
+    daily life, no news to a therapist. body: words that make what was not read worth a look, however short
+    it is.
     """
 
     tags: dict[str, str]
+    spellings: str
+    counted: str
     numbers: str
     once: str
     ordinals: str
@@ -132,8 +145,10 @@ class Words:
     whole_wishes: dict[Wish, str]
     named_ones: str
     units: str
+    selves: str
     openers: str
     ago: str
+    dated: str
     soon: str
     short_units: str
     last: str
