@@ -17,7 +17,14 @@ import datetime as dt
 import re
 from dataclasses import dataclass, field, replace
 
-from bot.domain import reading_counts, reading_shapes, reading_symptoms, reading_tables, reading_tokens
+from bot.domain import (
+    reading_counts,
+    reading_masks,
+    reading_shapes,
+    reading_symptoms,
+    reading_tables,
+    reading_tokens,
+)
 from bot.domain import reading_words as words
 from bot.domain.reading_counts import Clause, Found
 from bot.domain.reading_rules import Asked, Force, Meaning
@@ -200,6 +207,7 @@ def _sum(strong: list[Found], asked: Asked) -> Found | None:
             len(set(values)) == 1
             and len(shares) == 1
             and not any(count.joined or count.placed for count in strong)
+            and (len({count.core for count in strong}) == len(strong) or not any(values))  # "1 up, 1 down"
         )
         return strong[0] if said_twice else None
     if len(strong) != 2:  # noqa: PLR2004 - one total and something added
@@ -344,7 +352,7 @@ def read(text: str, *, sets: int, done: int, today: dt.date, language: str = "en
     asked = Asked(sets, done)
     look = reading_tables.tables(language)
     tokens, symptoms = reading_symptoms.symptoms(reading_tokens.tag(text, today, language))
-    message = reading_counts.clauses(reading_counts.masked(tokens), look)
+    message = reading_counts.clauses(reading_masks.masked(tokens), look)
     each = _counts(message, asked)
     found = _dated(message, each)
     signs = {token.text for token in tokens if token.tag == words.EMOJI}

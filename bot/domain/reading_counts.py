@@ -20,8 +20,8 @@ class Found:
     none; the figure may then be only a share of the day. firm: she says that it is the whole ("in all") or
     puts it right. mends: puts right what the same message said before. weak: gives way to any other count
     ("done, 2"). force: how it is said. timed: the time of day it names, "" for none. placed: it names a
-    place or an occasion. joined: an "and" stands before it. told: with a verb of having done it. said: a
-    figure named that could not be taken as it stands.
+    place or an occasion. joined: an "and" stands before it. told: with a verb of having done it. core: the
+    tags it was read from. said: a figure named that could not be taken as it stands.
     """
 
     meaning: Meaning
@@ -36,100 +36,8 @@ class Found:
     force: Force = Force.PLAIN
     joined: bool = False
     told: bool = False
+    core: str = ""
     said: int | None = None
-
-
-# ---- numbers that are no counts ---------------------------------------------------------------------------
-
-# An expression over the tags of the whole message, the new tag of its groups, and the value a group must
-# have (None any).
-MASKS = tuple(
-    (re.compile(pattern), tag, value)
-    for pattern, tag, value in (
-        (r"X[gc6]*(J)", words.DO, None),  # didnt actually do any
-        (r"(J)", words.FUTURE, None),
-        (r"([8d])g*c(?:$|[,.])", words.WORD, None),  # done was a mistake
-        (r"[\"?]*\"[gq}:]*(z)", words.WORD, None),  # fever: none
-        (r"\"[gq}:]*([nfvk])(?!g*[sjtmwd8])", words.OTHER, None),  # temperature 38
-        (r"(\")", words.WORD, None),
-        (r"([nv])g*[12w]?g*U", words.OTHER, None),  # 2 kids
-        (r"(n)[gTsj]*}(?!g*[8dal])", words.VAGUE, None),  # 3 is too much
-        (r"U[g]*}?[gH]*([nv])(?!g*[sjtmwd8])", words.OTHER, None),  # my eldest is 6
-        (r"b\?g*([nvk])(?!g*[sjtmwd8])", words.OTHER, None),  # took ibuprofen twice
-        (r"(r)i?[gG]*X", words.FILL, None),  # the third one didnt happen
-        (r"Xg*(c)(?!g*[dA8zFs])", words.WORD, None),  # didnt mean it
-        (r"(?:^|[,.Q5&7])[g1]*(I)", words.ASK, None),  # if i do 2
-        (r"(I)", words.HEDGE, None),
-        (r"(a)[g}]*(Y)", words.NICE, None),  # all fine
-        (r"(Y)", words.FILL, None),
-        (r"[nx]g*(K)", words.SETS, None),  # 3 series
-        (r"(K)", words.NOUN, None),
-        (r"^7g*(n)", words.ANOTHER, 1),  # and one
-        (r"^7g*(n)$", words.VAGUE, None),  # and 2
-        (r"(?<![no])<g*:?g*(n)", words.OTHER, None),  # reps: 10
-        (r"n[g>]*[E<]g*(n)(?!g*[tsj])", words.VAGUE, None),  # 8 squeezes x 3
-        (r"([nv])g*(u)[g>]*[E<](?=g*k)", words.FILL, None),  # 10 s holds
-        (r"(?:^|[,.Q5&7])[^,.Q5&7d8GFsjE<]*\?g*(n)t(?!g*[sj])", words.OTHER, None),  # up 3 times
-        (r"(n)g*\|g*(n)[gw2?]?u", words.OTHER, None),  # 8 or 10 squeezes
-        (r"([nv])[gwm2?]?u", words.OTHER, None),  # 10 slow seconds
-        (r"![g:]*(n)", words.ORD, None),  # number 2 done
-        (r"(!)", words.FILL, None),
-        (r"[nsj]g*[yp]g*(\+)", words.AND, None),  # 2 yesterday + 1 today
-        (r"rg*(7)g*r", words.FILL, None),  # third and final
-        (r"r(n)", words.FILL, 1),  # the first one
-        (r"a(5)g*[nmri]", words.EXCEPT, None),  # all but one
-        (r"(n)g*7g*H(?:[.,Q5&]|$)", words.VAGUE, None),  # 2 and a bit
-        (r"_g*(n)7g*(n)(?!g*[@0p])", words.VAGUE, None),  # between 2 and 3
-        (r"(_)", words.CLOCK, None),
-        (r"([@~])[gH]*0", words.FILL, None),  # at 10:30
-        (r"([@~])g*p", words.FILL, None),  # by noon
-        (r"0g*(n)g*p", words.VAGUE, None),  # 1 am 1 pm
-        (r"b[gq:}]*([nfvk])(?!g*[sj])", words.OTHER, None),  # week 6
-        (r"(b)[gq}:]*(?=o)", words.FILL, None),
-        (r"(n)g*9g*(n)", words.TIME, None),  # ten past four
-        (r"@g*(n)7g*(n)(?!g*[sjtmwd8@])", words.TIME, None),  # at 8 and 12
-        (r"[@~]g*([nv])(?!g*[sjmwd8])", words.TIME, None),  # at 3, by 9
-        (r"@g*(n)(?=g*d[gY]*n)", words.TIME, None),  # at 3 i did 2
-        (r"07g*(n)(?!g*[sjtmwd8@?0])", words.TIME, None),  # at 10:30 and 12
-        (r"0,g*(n)7g*(n)(?!g*[sjtmwd8@?])", words.TIME, None),  # at 1, 3 and 5
-        (r"[sjx]g*Og*(n)", words.OTHER, None),  # sets of 10
-        (r"[?bU2]g*Og*(n)", words.OTHER, None),  # mum of 3
-        (r"(n)g*~o[uU](?!g*[sj])", words.VAGUE, None),  # 1 in 3 women
-        (r"ou(n)(?!g*[sjtmwd8])", words.OTHER, None),  # 9lb 2
-        (r"ou?g*(k)", words.OTHER, None),  # 500 mg twice
-        (r"(?<=n)[sj](n)", words.OTHER, None),  # 3 sets x 10
-        (r"(x)g*[sj]", words.VAGUE, None),  # 2 x 3 sets
-        (r"(a)g*<", words.FILL, None),  # all reps
-        (r"([nv])[g>]*[E<]", words.FILL, None),  # 10 squeezes, 10 s holds
-        (r"(n)g*>(?!g*[sj])", words.OTHER, None),  # 10 quick
-        (r"(n)g*Og*(?:[Ti]g*)?[?ub2U](?!g*[sj])", words.OTHER, None),  # one of my friends, one of those days
-        (r"@g*(\$)", words.FILL, None),  # at 2%
-        (r"(h)(n)", words.TIME, None),  # half ten
-        (r"(n):H", words.VAGUE, None),  # three-ish
-        (r"(n)\+(?=[.,Q]|$)", words.VAGUE, None),  # 2+
-        (r"(n)g*7?g*[h^]", words.VAGUE, None),  # one and a half
-        (r"(n)g*\|g*(n)", words.VAGUE, None),  # two or three
-        (r"(?:^|[^nvfkg])g*\|g*(n)", words.VAGUE, None),  # counted to 3
-        (r"(n)g*(n)", words.VAGUE, None),  # 2 3
-        (r"[?ou2E<U]g*(\+)", words.AND, None),  # a walk plus 2 sets
-        (r"(\+)(?!g*[nmj])", words.AND, None),  # 2 plus a walk
-        (r"(n)g*\+g*(n)", words.VAGUE, None),  # 2+1
-        (r"(v)g*[LPV]", words.OTHER, None),  # 2-3 leaks
-        (r"[PV][gq}Hb~:|@=p]{0,5}(v)", words.OTHER, None),  # pain 2-3
-    )
-)
-
-
-def masked(tokens: list[Token]) -> list[Token]:
-    """The tokens, with numbers that cannot be counts marked as such."""
-    tags = "".join(token.tag for token in tokens)
-    for pattern, tag, value in MASKS:
-        for match in pattern.finditer(tags):
-            for at in map(match.start, range(1, (match.lastindex or 0) + 1)):
-                if value is None or tokens[at].value == value:
-                    tokens[at] = replace(tokens[at], tag=tag)
-                    tags = tags[:at] + tag + tags[at + 1 :]
-    return tokens
 
 
 # ---- clauses ----------------------------------------------------------------------------------------------
@@ -262,21 +170,25 @@ def _plan(clause: Clause) -> bool:
 
 def beside(count: Found, clause: Clause, before: Clause) -> Found | None:
     """The count of a clause in the light of the clause before it: a bare number may belong to that one."""
+    told = before.has(words.TOLD) and not before.core
+    if told and QUANTITY.fullmatch(clause.core):
+        return UNCLEAR  # "2 leaks, both when running"
+    if count.force is Force.REFUSAL and before.ends == words.QUESTION:
+        return None  # "did it hurt? no"
     if not LONE.fullmatch(clause.core) or clause.has(words.TOTAL):
         return count
     if before.ends == words.LINK:
         return MAYBE_ONE  # "home with 2"
     if before.ends == words.AND and STRANGERS.fullmatch(before.core):
         return MAYBE_ONE  # "the shed and 2"
-    if before.ends not in (words.AND, words.COMMA):
+    if before.ends not in (words.AND, words.COMMA, words.BUT):
         return count
     if before.has(words.FUTURE) and not clause.has(words.FIX) and re.search("[nv0]", before.tags):
         # "change my times to 9 and 2", "wanted 3, 2"
         return None if before.ends == words.AND else UNCLEAR
-    told = before.has(words.TOLD) and not before.core
-    return (
-        UNCLEAR if told and (clause.has(words.PART) or before.has(words.PART)) else count
-    )  # "pain 3, 1 now"
+    dated = re.search("[py%]", before.tags + clause.tags)
+    # "leaking less, 1", "pain 3 this morning, 1 now"
+    return UNCLEAR if SYMPTOM.search(before.core) or (told and dated) else count
 
 
 @lru_cache(maxsize=10_000)
@@ -312,6 +224,8 @@ ELSEWHERE = re.compile("oug*y")  # "3 feeds last night": the day belongs to the 
 BARE = re.compile("[d8GisjTH]*[nxk][d8GisjTH]*|H")
 COUNTABLE = re.compile("[nkxmTaB]")
 LONE = re.compile("[nkxfv]")
+SYMPTOM = re.compile("[LDPV]")
+QUANTITY = re.compile("[aBz][OTi]*")
 STRANGERS = re.compile(r"[?~@]*\?")
 ORDINAL = re.compile("i?r[sji]?")
 HABITUAL = re.compile(r"^[^?]*[nkxmTaB][^?]*$|[d8sj][^?]*[nkxmTaB]|[nkxmTaB][^?]*[d8sj]")
@@ -339,6 +253,8 @@ def count_in(clause: Clause, asked: Asked, asking: bool) -> Found | None:
             return MAYBE_ONE
     if found is None or (clause.has(words.MOOD) and _remark_only(clause, found)):
         return None
+    if clause.core == words.MISS and re.search("[p0@]", clause.tags):
+        return MAYBE_ONE  # "skipped breakfast", "missed it this morning"
     if found.meaning is Meaning.NONE and any(
         token.tag == words.IT and token.doubt for token in clause.tokens
     ):
@@ -367,6 +283,7 @@ def _on_its_day(clause: Clause, found: Found) -> Found:
         days_back=day.value if day else None,
         part="" if re.search("[leM]", clause.core) else clause.text_of(words.PART),
         timed=clause.text_of(words.TIME),
+        core=clause.core,
         told=bool(re.search("[d8G]", clause.core)),
         placed=bool(re.search("[~@q?]", clause.core)),
         firm=firm,

@@ -36,15 +36,16 @@ ENGLISH = Words(
             got in, got round to, got around to, achieved, did manage, did manage to do, managed to do,
             managed to get, managed to fit in, managed to squeeze in, managed to complete, managed to finish,
             knocked out, nailed, smashed, smashed out, got to do, was able to do, able to do, could only do,
-            can only do, could only manage, can only manage, snuck in, sneaked in, ddi, diid, idd, mangaed,
-            manged, did get, did complete, did finish, was only able to do, only able to do, i did do, got
-            thru, performed, could do only, fitted, was able to manage, could manage, made it to, got around
-            to doing, got round to doing, got to doing, snuck, sneaked, made, make, have made, i made, i make,
-            stopped after, gave up after, quit after, stopped myself after, made it as far as, got as far as,
-            only got as far as, got up as far as, managed to get through, get through, squeeze in, managed to
-            squeeze, managed to fit, put in, did about, have managed, ive managed, have got, got it to,
-            exercised, practised, practiced, trained, worked out, squeezed, been able to do, have been able to
-            do, been able to manage, been able to get, been able to fit in
+            could only manage, snuck in, sneaked in, ddi, diid, idd, mangaed, manged, did get, did complete,
+            did finish, was only able to do, only able to do, i did do, got thru, performed, could do only,
+            fitted, was able to manage, could manage, made it to, got around to doing, got round to doing, got
+            to doing, snuck, sneaked, made, make, have made, i made, i make, stopped after, gave up after,
+            quit after, stopped myself after, made it as far as, got as far as, only got as far as, got up as
+            far as, managed to get through, get through, squeeze in, managed to squeeze, managed to fit, put
+            in, did about, have managed, ive managed, have got, got it to, exercised, practised, practiced,
+            trained, worked out, squeezed, been able to do, have been able to do, been able to manage, been
+            able to get, been able to fit in, had energy for, only had energy for, had the energy for, only
+            energy for, had strength for, only had strength for
         """,
         words.DONE: """
             done with, have been done, were done, are done, is done, been done, was done, have all been done,
@@ -93,7 +94,8 @@ ENGLISH = Words(
             one, one another, one year old, the big one, my little one, is ill, are ill, was ill, were ill, im
             ill, am ill, both ill, all ill, really ill, so ill, very ill, feeling ill, felt ill, bit ill, been
             ill, ill today, ill baby, too ill, being ill, twice as, times as, half as, three times as, as
-            hard, as long, as much
+            hard, as long, as much, one in a million, my dinner, my breakfast, my lunch, my tea, my supper,
+            square one, cloud nine, cloud 9, missed you, missed your, miss you
         """,
         words.NUMBER: "number, nr, num",
         words.NOUN: """
@@ -126,8 +128,8 @@ ENGLISH = Words(
         words.ONLY: """
             its, thats, it was, it is, that is, that was, it were, only, just only, only just, down, bringing
             me to, brings me to, brings it to, taking me to, takes me to, makes that, bringing it to, bringing
-            my total to, taking it to, that makes, makes, makes it, making, making it, which makes, which
-            makes it, that brings me to, brings us to, so thats, equals
+            my total to, taking it to, that makes, makes it, making, making it, which makes, which makes it,
+            that brings me to, brings us to, so thats, equals
         """,
         words.ANOTHER: """
             did one again, done one again, one again, 1 again, did 1 again, another, another one, anotehr,
@@ -136,7 +138,7 @@ ENGLISH = Words(
             did again, just did one, just done one, just did 1, just done 1, just finished one, just finished
             1, ive just done one, ive just done 1, just managed one, the other one, one other, and another
             one, another 1, just did a set, just done a set, just finished a set, just did my set, just did
-            it, just done it, just finished it, a second one, another one bites the dust
+            it, just done it, just finished it, a second one, another one bites the dust, once more
         """,
         words.MORE: """
             more, extra, additional, further, mor, moer, on top, other, the other, additionally, bonus
@@ -176,7 +178,8 @@ ENGLISH = Words(
             bugger all, feck all, sod all, naff all, damn all, nothing whatsoever, squat, diddly squat, jack,
             jack all, zippo, goose egg, not a bean, none so far, zerp, nothin at all, nought at all, nuttin,
             nuthin, nothign, nohting, nonne, no set, 0 sets, not a single thing, not one of them, nary a one,
-            not the one
+            not the one, didnt even do one, didnt even get one, didnt even manage one, didnt do even one,
+            havent even done one
         """,
         words.NO_TIME: """
             no time, no chance, no luck, no joy, didnt get a chance, didnt get chance, didnt get the chance,
@@ -189,9 +192,9 @@ ENGLISH = Words(
             it, couldnt face them, didnt get round to any, didnt get around to any, havent got round to it,
             didnt have the energy, couldnt fit it in, couldnt fit them in, couldnt fit any in, didnt fit any
             in, not possible, not possible today, impossible, was impossible, wasnt possible, not manageable,
-            no energy, had no energy, didnt get near them, didnt get near it, never happened, never got a
-            chance, never got the chance, never got time, never had time, never had a chance, no opportunity,
-            didnt work out, no can do
+            didnt get near them, didnt get near it, never happened, never got a chance, never got the chance,
+            never got time, never had time, never had a chance, no opportunity, didnt work out, no can do, not
+            a hope, no hope, no hope of it
         """,
         words.ANY: """
             get one done, get any done, get any in, get any, get a single one done, any, any of them, any of
@@ -243,14 +246,15 @@ ENGLISH = Words(
             few, few, several, some, more or less, somewhere between, hopefully, supposedly, half a, most,
             most of, most of them, many, plenty, a bunch, over, might have, may have, could have, must have,
             lost count, dunno, dont know, i dont know, same as, same as yesterday, like yesterday, as
-            yesterday, same as before, as usual, the usual, usual, same as usual, as before, as many as, lots
-            of, or maybe, i reckon, reckon, nearly all, almost all, not many, not much, not every, partial,
+            yesterday, same as before, as usual, the usual, usual, same as usual, as before, as many as, or
+            maybe, i reckon, reckon, nearly all, almost all, not many, not much, not every, partial,
             partially, partly, same as a handful, handful, close to, not quite, just under, just over, wish, a
             lot, not a lot, a bit, a little, kind of, kinda, sort of, sorta, or more, or less, plus or minus,
             circa, theoretically, technically, pretty sure, fairly sure, give or take, aprox, abt, mabye,
             mebbe, may be, same again, same, the same, idk, who knows, cant recall, dont recall, not certain,
-            not too sure, not really sure, no idea, one or two of them, one short, 1 short, a quarter of, a
-            third of, two thirds of, quarters, three quarters, two thirds, thirds, halves
+            not too sure, not really sure, no idea, one or two of them, a quarter of, a third of, two thirds
+            of, quarters, three quarters, two thirds, thirds, halves, can only do, can only manage, lots of
+            sets, lots of them, did lots
         """,
         words.HABIT: """
             a day, per day, each day, every day, daily, a week, per week, most days, usually, normally, on
@@ -282,7 +286,8 @@ ENGLISH = Words(
             able to, be able to, be able to do, shell be, hell be, itll be, theyll be, might manage, may
             manage, will manage, should manage, should get, should fit, might get, might squeeze, will
             squeeze, will have, will be, would do, can manage, can fit, can get, its meant to be, is meant to
-            be, it is meant to be, supposed to be, its supposed to be, are meant to be, is supposed to be
+            be, it is meant to be, supposed to be, its supposed to be, are meant to be, is supposed to be, on
+            to, onto, moving on to
         """,
         words.AUX: "should, can, is, does, are, could, arent, shouldnt, doesn",
         words.ASK: """
@@ -310,7 +315,8 @@ ENGLISH = Words(
             sorry it was, sorry make that, correct it to, needs to be, not right, sorry thats wrong, meant to
             put, was meant to say, i miscounted its, sorry should be, sorry should say, change my answer to,
             please change to, no thats wrong, no it should be, undo, undo that, undo it, take that back,
-            delete that, cancel that, take it back, a mistake, changed to, a typo
+            delete that, cancel that, take it back, a mistake, changed to, a typo, meant to type, meant to
+            write, meant to press, meant to send, meant to enter, meant to click, meant to tap
         """,
         words.SORRY: "sorry, soz, sry, srry, wait, or rather, sorrry, apologies",
         words.PART: """
@@ -324,7 +330,8 @@ ENGLISH = Words(
             after work, tonght, at dinnertime, before tea, after tea, mornings, evenings, at night time,
             nighttime, this morn, morn, 2 night, this eve, this arvo, arvo, this aft, aft, tnite, before
             bedtime, before the school run, after the school run, before school, after school, on waking,
-            before sleep
+            before sleep, lunch break, on my lunch break, my lunch break, tea break, my tea break, coffee
+            break, my break
         """,
         words.IT: """
             it, this, that, mine, my one, the set, my set, a set, a round, a session, one set of my, tht
@@ -356,20 +363,24 @@ ENGLISH = Words(
             heaviness score, heaviness level, dragging feeling, for heaviness
         """,
         words.SCORE: "out of ten, out of 10, on the pain scale",
+        words.PRAISE: """
+            great, lovely, cool, brilliant, fab, perfect, awesome, amazing, nice, fantastic, wonderful,
+            excellent, super, sweet, grand, happy days, good stuff, nicely, ideal, magic, deadly, class,
+            savage, peachy, dandy, swell, smashing, stellar
+        """,
         words.NICE: """
             thanks, thank you, thankyou, thx, ta, cheers, tx, ty, thnx, thanx, many thanks, thank u, tysm,
-            thnks, great, lovely, cool, brilliant, fab, perfect, awesome, amazing, nice, nice one, yay,
-            woohoo, wohoo, whoop, haha, lol, hehe, ha, hurray, hooray, phew, fantastic, wonderful, excellent,
-            super, sweet, bless you, bless, much appreciated, appreciate it, appreciated, good stuff, good to
-            know, got it, will do thanks, x, xx, xxx, hi, hello, hey, hiya, morning all, good morning, good
-            evening, good night, goodnight, night night, bye, hallo, gm, gn, happy days, grand, np, no
-            problem, no worries, youre welcome, welcome, good bot, love it, hurrah, woop, yippee, omg, wow,
-            proud, boom, tada, go me, all good, all fine, all well, thanks for the reminder, thanks for
-            checking, thanks so much, thank you so much, thanks a lot, thanks for asking, good afternoon, well
-            done me, thanks for that, thank you very much, thanks very much, ha ha, good one, noted, will do
-            thank you, youre the best, your welcome, much love, tks, thaanks, thanks again, aw thanks, ah
-            thanks, good job, well done, whoo, woo, woo hoo, yey, yaay, nicely, thankss, all right, all set,
-            all clear, all is well, alls well, guess what, good news, great news
+            thnks, nice one, yay, woohoo, wohoo, whoop, haha, lol, hehe, ha, hurray, hooray, phew, bless you,
+            bless, much appreciated, appreciate it, appreciated, good to know, got it, will do thanks, x, xx,
+            xxx, hi, hello, hey, hiya, morning all, good morning, good evening, good night, goodnight, night
+            night, bye, hallo, gm, gn, np, no problem, no worries, youre welcome, welcome, good bot, love it,
+            hurrah, woop, yippee, omg, wow, proud, boom, tada, go me, all good, all fine, all well, thanks for
+            the reminder, thanks for checking, thanks so much, thank you so much, thanks a lot, thanks for
+            asking, good afternoon, well done me, thanks for that, thank you very much, thanks very much, ha
+            ha, good one, noted, will do thank you, youre the best, your welcome, much love, tks, thaanks,
+            thanks again, aw thanks, ah thanks, good job, well done, whoo, woo, woo hoo, yey, yaay, thankss,
+            all right, all set, all clear, all is well, alls well, guess what, good news, great news, three
+            cheers, 3 cheers, two thumbs up, 2 thumbs up
         """,
         words.MOOD: """
             done in, embarrassed, ashamed, sorry to say, happy to say, pleased to say, proud to say, glad to
@@ -392,11 +403,12 @@ ENGLISH = Words(
             tiring, chaos, manic, as ever, for a change, bit tired, so tired, too tired, too busy, poor,
             rubbish, pathetic, naughty, better than nothing, better than yesterday, not bad, not great, not
             too bad, pleased, chuffed, delighted, what a day, mad day, in bits, half asleep, hectic day, quiet
-            day, no one, nobody, noone, hard one, tough one, bad one, rough one, easy one, long one, tricky
-            one, strange one, nothing to report, nothing new, nothing to say, nothing to add, nothing else,
-            nothing much, slowly, quickly, zonked, better day, best day, worst day, terrible day, awful day,
-            okay day, ok day, slow day, easier day, harder day, nice day, horrible day, mad one, sick day, my
-            best day, day from hell, day of it, cluster feeding
+            day, no one, nobody, noone, hard one, tough one, bad one, rough one, easy one, tricky one, strange
+            one, nothing to report, nothing new, nothing to say, nothing to add, nothing else, nothing much,
+            slowly, quickly, zonked, better day, best day, worst day, terrible day, awful day, okay day, ok
+            day, slow day, easier day, harder day, nice day, horrible day, mad one, sick day, my best day, day
+            from hell, day of it, cluster feeding, one hell of a day, a day of two halves, hell of a week, one
+            hell of a week
         """,
         words.FILL: """
             since yesterday, until yesterday, in one set, per set, each set, in each set, in a set, in every
@@ -435,7 +447,11 @@ ENGLISH = Words(
             yep yep, believe me, to my shame, shockingly, surprisingly, amazingly, miraculously, barely,
             successfully, is like, was like, like a, feels like, felt like, now at, now on, mark me down as,
             put me down as, count me as, down as, put it down as, mark it as, log it as, record it as, thatd
-            be, itd be
+            be, itd be, together, back to back, one after the other, one after another, in one sitting, at
+            once, at the same time, make up for yesterday, to make up for yesterday, making up for yesterday,
+            catching up from yesterday, to catch up, because of yesterday, than yesterday, after yesterday,
+            straight after, all in all, once again, truthfully, id call it, if im honest, if i am honest, i
+            wont lie, not gonna lie, im not going to lie, to tell the truth, yess, hands up
         """,
         words.AND: "and, nd",
         words.BUT: "but, bt, buut",
@@ -568,16 +584,18 @@ ENGLISH = Words(
         """,
     },
     named_ones="""
-        the next one, next one, the next, next, this one, that one, the morning one, the last one, this set,
-        that set, morning one, evening one, lunchtime one, lunch one, afternoon one, night one, midday one,
-        morning set, evening set, afternoon set, lunchtime set, midday set, night set, bedtime set, bedtime
-        one, noon set, noon one, breakfast set, breakfast one, lunch set, this mornings, this mornings one,
-        this mornings set, tonights, tonights one, tonights set, this evenings, this evenings one, this
-        evenings set, the evening one, the lunchtime one, the afternoon one, my morning one, my evening one,
-        my morning set, my evening set, the morning set, the evening set, the lunch one, the afternoon set,
-        the midday one, the bedtime one, that last one, this last one, this afternoons one, this afternoons,
-        my lunchtime one, the lunchtime set, the night one, the bedtime set, my bedtime one, my lunchtime set,
-        my afternoon one, my afternoon set, the midday set
+        quick one, a quick one, short one, a short one, a long one, slow one, a slow one, long one, the
+        breakfast one, the breakfast set, the teatime one, the teatime set, teatime one, teatime set, dinner
+        one, the dinner one, the next one, next one, the next, next, this one, that one, the morning one, the
+        last one, this set, that set, morning one, evening one, lunchtime one, lunch one, afternoon one, night
+        one, midday one, morning set, evening set, afternoon set, lunchtime set, midday set, night set,
+        bedtime set, bedtime one, noon set, noon one, breakfast set, breakfast one, lunch set, this mornings,
+        this mornings one, this mornings set, tonights, tonights one, tonights set, this evenings, this
+        evenings one, this evenings set, the evening one, the lunchtime one, the afternoon one, my morning
+        one, my evening one, my morning set, my evening set, the morning set, the evening set, the lunch one,
+        the afternoon set, the midday one, the bedtime one, that last one, this last one, this afternoons one,
+        this afternoons, my lunchtime one, the lunchtime set, the night one, the bedtime set, my bedtime one,
+        my lunchtime set, my afternoon one, my afternoon set, the midday set
     """,
     units="""
         step, steps back, question, problem, glass, trip, stitch, cake, tea, shower, decade, parcel, bit,

@@ -100,6 +100,7 @@ DISTRESS = frozenset(
 MAY_COUNT = frozenset(
     "\u270c\u261d\u2705\u2714\u2611\U0001f4af\U0001f595\U0001f446\U0001f447\u270b\U0001f590"
 )
+TICKS = frozenset("\u2705\u2714\u2611")
 # Emoji of things that a number before them may count.
 THINGS = frozenset(
     "\U0001f377\U0001f37a\U0001f37b\U0001f942\u2615\U0001f375\U0001f355\U0001f36b\U0001f370\U0001f48a\U0001f489"

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import text_to_num
 
 from bot.domain import reading_words as words
-from bot.domain.reading_shapes import EMOJI, SHAPE_TAGS, SHAPES, THINGS, normalise
+from bot.domain.reading_shapes import EMOJI, SHAPE_TAGS, SHAPES, THINGS, TICKS, normalise
 from bot.domain.reading_tables import Entry, counted_slip, slip, tables
 from bot.domain.reading_words import Wish
 
@@ -104,6 +104,8 @@ class Tagger:
         """An emoji or any other sign; right behind a number a glass or a pill is what was counted."""
         if sign in THINGS and self.tokens and self.tokens[-1].tag == words.NUM:
             return words.WORD
+        if sign in TICKS:
+            return words.TICK
         return words.EMOJI if EMOJI.match(sign) else words.SIGN
 
     def _iso(self, shape: re.Match[str]) -> None:

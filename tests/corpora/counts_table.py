@@ -36,6 +36,12 @@ LOTS = (
     "fourteenth",
     "fifteenth",
     "sixteenth",
+    "seventeenth",
+    "eighteenth",
+    "nineteenth",
+    "twentieth",
+    "twentyfirst",
+    "twentysecond",
 )
 
 
