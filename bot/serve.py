@@ -17,6 +17,7 @@ from bot.logs import get
 from bot.rules import in_force
 from bot.rules import own_signs as own_signs_file
 from bot.rules.own_signs import OwnSigns
+from bot.service import erasures
 from bot.service.approval import Approval, SignedOff
 from bot.service.office import Office
 from bot.settings import DatabaseSettings, LinkSettings, ServeSettings
@@ -49,6 +50,22 @@ def open_store(settings: DatabaseSettings, clock: Clock) -> Store:
     return store
 
 
+def open_empty(settings: DatabaseSettings) -> Store:
+    """A database to restore into, its tables made; raises RefusedError unless it can be used."""
+    url = read_url(settings.database_url.get_secret_value())
+    masters = vault.parse_master_keys(settings.keys_text())
+    with _file_faults_named():
+        engine = open_engine(url)
+    store = Store(engine, masters)
+    try:
+        with failures_named(engine):
+            migrate.upgrade(engine)
+    except BaseException:
+        store.close()
+        raise
+    return store
+
+
 @contextmanager
 def _file_faults_named() -> Iterator[None]:
     try:
@@ -65,6 +82,7 @@ def own_signs(settings: DatabaseSettings) -> OwnSigns:
 def open_office(settings: ServeSettings, wiring: "Wiring", store: Store) -> Office:
     """The office every use case is handed."""
     own = own_signs(settings)
+    erasures.prepare(settings.erasures_file)
     return Office(
         begin=store.begin,
         clock=wiring.clock,
@@ -74,6 +92,7 @@ def open_office(settings: ServeSettings, wiring: "Wiring", store: Store) -> Offi
         alone=store.engine.dialect.name == "sqlite",
         approval=wiring.approval or SignedOff(in_force.contents(own)),
         own_advice=own.advice,
+        erasures=settings.erasures_file,
     )
 
 

@@ -121,6 +121,7 @@ def bot_environment(folder: Path, room_url: str) -> dict[str, str]:
         "BOT_TOKEN": DEFAULT_TOKEN,
         "BOT_API_URL": room_url,
         "DATABASE_URL": f"sqlite:///{folder / 'programme.sqlite3'}",
+        "ERASURES_FILE": str(folder / "erasures.txt"),
         "DATA_KEYS_FILE": str(key_file),
     }
 

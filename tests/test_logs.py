@@ -370,7 +370,9 @@ def store(fresh_sqlite: Fresh, clock: MovableClock) -> Iterator[Store]:
     store.close()
 
 
-def test_handling_and_ticks_give_nothing_away(store: Store, clock: MovableClock, written: Written) -> None:
+def test_handling_and_ticks_give_nothing_away(
+    store: Store, clock: MovableClock, written: Written, tmp_path: Path
+) -> None:
     person = {"id": 5_000_000_001, "first_name": NAME}
     message = {"from": person, "chat": {**person, "type": "private"}, "date": 1_772_438_400}
     garbage = {"update_id": 1, "message": {"from": person, "chat": TEXT, "text": TEXT}}
@@ -380,7 +382,10 @@ def test_handling_and_ticks_give_nothing_away(store: Store, clock: MovableClock,
         raise ValueError(f"{out.chat}: {out.text} {TEXT}")
 
     async def scene() -> None:
-        office = Office(store.begin, clock, signs.load(), "4200001", uuid.uuid4(), True, Exempt(), {})
+        erasures = tmp_path / "erasures.txt"
+        office = Office(
+            store.begin, clock, signs.load(), "4200001", uuid.uuid4(), True, Exempt(), {}, erasures
+        )
         service = Running(office, refuse, parse, 30.0)
         batch = [Received(number, 7, json.dumps(raw).encode()) for number, raw in ((1, garbage), (2, good))]
         await service.accept(batch)

@@ -11,6 +11,7 @@ from bot.commands import (
     add_therapist,
     adherence,
     agenda,
+    backup,
     catalogue,
     check,
     dose,
@@ -20,6 +21,8 @@ from bot.commands import (
     new_key,
     prescribe,
     read,
+    restore,
+    retention,
     rotate_keys,
     schema,
     serve,
@@ -32,7 +35,7 @@ VERBS = (
     *(new_key, migrate, add_clinic, add_therapist, add_fallback, add_client, invite, serve, prescribe),
     *(check, dose, gates, schema, catalogue, read, agenda, adherence),
     *(signs, sign_off),
-    *(rotate_keys,),
+    *(rotate_keys, backup, restore, retention),
 )
 REFUSED = 2
 
@@ -44,7 +47,7 @@ def make_parser() -> argparse.ArgumentParser:
         description="Home-programme adherence for pelvic-health physiotherapy, by chat.",
         epilog="Settings come from the environment, or from the folder that SECRETS_DIR names: BOT_TOKEN, "
         "BOT_API_URL, DATABASE_URL, DATA_KEYS or DATA_KEYS_FILE, WEBHOOK_URL, WEBHOOK_SECRET, LISTEN, "
-        "SEND_RATE, OWN_SIGNS_FILE, LOG_LEVEL.",
+        "SEND_RATE, OWN_SIGNS_FILE, ERASURES_FILE, LOG_LEVEL.",
     )
     verbs = parser.add_subparsers(title="verbs", metavar="VERB", required=True)
     for verb in VERBS:

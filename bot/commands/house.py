@@ -3,11 +3,15 @@
 import asyncio
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 
 from bot import clock, serve, settings
+from bot.errors import RefusedError
 from bot.rules.own_signs import OwnSigns
 from bot.service.setup import NewInvite
-from bot.store.base import Begin
+from bot.store import migrate
+from bot.store.base import Begin, Tx
+from bot.store.snapshot import taken
 
 
 @contextmanager
@@ -17,6 +21,38 @@ def database() -> Iterator[tuple[Begin, clock.Clock]]:
     store = serve.open_store(settings.read(settings.DatabaseSettings), now)
     try:
         yield store.begin, now
+    finally:
+        store.close()
+
+
+@contextmanager
+def snapshot(folder: Path) -> Iterator[tuple[Tx, str, clock.Clock]]:
+    """One state of the database to read from, the schema's revision, and the clock."""
+    now = clock.SystemClock()
+    store = serve.open_store(settings.read(settings.DatabaseSettings), now)
+    try:
+        with taken(store, folder) as tx:
+            yield tx, migrate.head(), now
+    finally:
+        store.close()
+
+
+@contextmanager
+def new_database(revision: str) -> Iterator[tuple[Begin, Path, clock.Clock]]:
+    """An empty database with its tables, the list of erasures, and the clock.
+
+    Raises RefusedError for a revision that is not this program's, and while `serve` runs on the file.
+    """
+    if revision != migrate.head():
+        raise RefusedError(
+            f"the backup is of schema {revision}, this program's is {migrate.head()}; "
+            "restore it with the program that made it, then run `programme-bot migrate` with this one"
+        )
+    known = settings.read(settings.DatabaseSettings)
+    now = clock.SystemClock()
+    store = serve.open_empty(known)
+    try:
+        yield store.begin, known.erasures_file, now
     finally:
         store.close()
 

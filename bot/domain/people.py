@@ -25,6 +25,7 @@ class Stage(StrEnum):
     SETTING_TIME = "setting_time"
     ACTIVE = "active"
     WITHDRAWN = "withdrawn"
+    ERASED = "erased"  # only her code is left, and what the clinic has to keep locked
 
 
 @dataclass(frozen=True, slots=True)

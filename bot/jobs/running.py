@@ -12,7 +12,7 @@ from typing import Any, TypeVar
 from bot.domain.delivery import NotSent, Result, Unknown
 from bot.errors import DeadTokenError
 from bot.logs import get, place
-from bot.service import accept, agenda, alerts, deliver, digests, handle, housekeeping, idle
+from bot.service import accept, agenda, alerts, deliver, digests, erasing, handle, housekeeping, idle
 from bot.service.handle import Parse
 from bot.service.office import Office
 
@@ -59,6 +59,7 @@ class Running:
             "bulk": self.bulk,
             "sweep": self.sweep,
             "digests": self.digests,
+            "erasing": self.erasing,
             "housekeeping": self.housekeeping,
         }
         self._alone = {name: asyncio.Lock() for name in self._ticks}
@@ -105,6 +106,11 @@ class Running:
             if freed:
                 self.inbox_wakes.set()
             return freed + await self.in_thread(lambda: deliver.sweep(self.office))
+
+    async def erasing(self) -> int:
+        """Erase who asked for it and can be; tells how many."""
+        async with self._alone["erasing"]:
+            return await self.in_thread(lambda: erasing.run(self.office))
 
     async def housekeeping(self) -> int:
         """Let go of what is kept no longer."""

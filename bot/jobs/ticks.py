@@ -14,6 +14,7 @@ EVERY_S: Mapping[str, float] = {
     "bulk": 1,
     "sweep": 5,
     "digests": 20,
+    "erasing": 30,
     "housekeeping": 3600,
 }
 

@@ -3,6 +3,7 @@
 import uuid
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from pathlib import Path
 
 from bot.clock import Clock
 from bot.domain.template import Templates
@@ -22,6 +23,7 @@ class Office:
     approval: who says whether a client may be enrolled. own_advice: the clinic's own texts, by id.
     book, templates: what prescriptions are judged by, and where the guided form starts. bot_name: what the
     bot is called on the platform, for invite links; None until the platform has been met.
+    erasures: the list of erasures, outside the database.
     """
 
     begin: Begin
@@ -32,6 +34,7 @@ class Office:
     alone: bool
     approval: Approval
     own_advice: Mapping[str, str]
+    erasures: Path
     book: Rulebook = field(default_factory=rulebook.packaged)
     templates: Templates = field(default_factory=templates.load)
     bot_name: str | None = None

@@ -13,11 +13,13 @@ from bot.rules import prescription_file, rulebook
 from bot.service import digests, enrolling, invites
 from bot.service.approval import Approval
 from bot.service.enrolling import NewInvite
-from bot.store import people
+from bot.store import erase, people
 from bot.store.base import Begin, Tx
 from bot.store.ids import new_id
 
-__all__ = ["NewInvite", "add_client", "add_clinic", "add_staff", "invite"]
+__all__ = ["NewInvite", "add_client", "add_clinic", "add_staff", "invite", "retention"]
+
+LONGEST_RETENTION_YEARS = 40  # beyond what any country's rules ask for that we know of (from memory)
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,3 +136,19 @@ def invite(begin: Begin, clock: Clock, clinic_code: str | None, code: str) -> Ne
         if subject is None:
             raise RefusedError(f"{code}: nobody in clinic {clinic.code} has this code")
         return NewInvite(*invites.make(tx, subject, now))
+
+
+def retention(
+    begin: Begin, clock: Clock, clinic_code: str | None, years: int | None
+) -> tuple[str, int | None]:
+    """A clinic's code and for how many years it keeps records; `years` None leaves it as it is.
+
+    Raises RefusedError for years out of range or an unknown clinic.
+    """
+    if years is not None and not 1 <= years <= LONGEST_RETENTION_YEARS:
+        raise RefusedError(f"--record-years: {years}; expected 1 to {LONGEST_RETENTION_YEARS}")
+    with begin() as tx:
+        clinic = _clinic(tx, clinic_code)
+        if years is not None:
+            erase.set_retention(tx, clinic.id, years, clock.now())
+        return clinic.code, erase.retention(tx).get(clinic.id)

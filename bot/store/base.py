@@ -17,6 +17,7 @@ from sqlalchemy import (
     Insert,
     ScalarSelect,
     create_engine,
+    delete,
     event,
     func,
     insert,
@@ -212,6 +213,12 @@ class Tx:
         data_key = vault.new_data_key()
         self.connection.execute(insert(tables.data_key).values(self._wrapped(owner, data_key, now)))
         self.fresh_keys[owner] = data_key
+
+    def destroy_key(self, owner: uuid.UUID) -> None:
+        """Destroy an owner's data key: what it sealed cannot be read any more, here or in a later backup."""
+        self.connection.execute(delete(tables.data_key).where(tables.data_key.c.owner_id == owner))
+        self.fresh_keys.pop(owner, None)
+        self._held.pop(owner, None)  # rolled back, it is read again from its row
 
     def _wrapped(self, owner: uuid.UUID, data_key: bytes, now: dt.datetime) -> dict[str, Any]:
         wrapped = vault.wrap(self._masters, owner, data_key)

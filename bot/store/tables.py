@@ -25,11 +25,23 @@ from bot.store.duty_tables import duty, sign_off
 from bot.store.ending_tables import ending, extra_report
 from bot.store.metadata import metadata
 from bot.store.prescribing_tables import draft
+from bot.store.privacy_tables import erasure, retention
 from bot.store.types import Instant, Sealed
 from bot.store.visit_tables import finding, review, visit
 
-__all__ = ["draft", "duty", "finding", "metadata", "review", "sign_off", "visit"]
-__all__ = ["duty", "ending", "extra_report", "finding", "metadata", "review", "sign_off", "visit"]
+__all__ = [
+    "draft",
+    "duty",
+    "ending",
+    "erasure",
+    "extra_report",
+    "finding",
+    "metadata",
+    "retention",
+    "review",
+    "sign_off",
+    "visit",
+]
 
 data_key = Table(
     "data_key",

@@ -2,10 +2,12 @@
 
 import asyncio
 import json
+import tempfile
 import uuid
 from collections.abc import Iterator
 from contextlib import ExitStack
 from dataclasses import dataclass, field, replace
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -124,7 +126,8 @@ def rules() -> SignRules:
 def _house(url: str, clock: MovableClock, rules: SignRules, stack: ExitStack) -> House:
     store = prepared.open_store(url, clock.now())
     alone = store.engine.dialect.name == "sqlite"
-    office = Office(store.begin, clock, rules, BOT, uuid.uuid4(), alone, Exempt(), {})
+    erasures = Path(stack.enter_context(tempfile.TemporaryDirectory())) / "erasures.txt"
+    office = Office(store.begin, clock, rules, BOT, uuid.uuid4(), alone, Exempt(), {}, erasures)
     return House(store, clock, office, Post(), stack)
 
 
