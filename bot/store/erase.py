@@ -73,6 +73,10 @@ def erase(tx: Tx, client_id: uuid.UUID, clinic_id: uuid.UUID, record: object, no
         tx.connection.execute(delete(table).where(mine))
     for chat in chats:
         _forget_chat(tx, chat)
+    code = select(tables.client.c.code).where(tables.client.c.id == client_id).scalar_subquery()
+    colleagues = select(tables.staff.c.id).where(tables.staff.c.clinic_id == clinic_id)
+    drafted = tables.draft.c
+    tx.connection.execute(delete(tables.draft).where(drafted.code == code, drafted.staff_id.in_(colleagues)))
     for owned in (tables.talk.c.owner_id, tables.invite.c.subject_id):
         tx.connection.execute(delete(owned.table).where(owned == client_id))
     tx.destroy_key(client_id)
