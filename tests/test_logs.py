@@ -29,17 +29,15 @@ from bot.domain.delivery import Kind
 from bot.errors import DeadTokenError
 from bot.jobs.running import Running
 from bot.jobs.ticks import make_ticker
-from bot.rules import signs
 from bot.service.accept import Received
 from bot.service.deliver import Outgoing
-from bot.service.office import Office
 from bot.store.base import Store, open_engine, read_url
 from bot.transport import bots, face
 from bot.transport.parse import parse
 from bot.transport.poll import Pace, Poller
 from bot.transport.send import send
-from demo.exempt import Exempt
 from demo.room_client import RoomClient, start_room
+from tests.fixtures import offices
 from tests.fixtures.clock import MovableClock
 from tests.fixtures.databases import Fresh
 from tests.fixtures.waiting import until
@@ -370,9 +368,7 @@ def store(fresh_sqlite: Fresh, clock: MovableClock) -> Iterator[Store]:
     store.close()
 
 
-def test_handling_and_ticks_give_nothing_away(
-    store: Store, clock: MovableClock, written: Written, tmp_path: Path
-) -> None:
+def test_handling_and_ticks_give_nothing_away(store: Store, clock: MovableClock, written: Written) -> None:
     person = {"id": 5_000_000_001, "first_name": NAME}
     message = {"from": person, "chat": {**person, "type": "private"}, "date": 1_772_438_400}
     garbage = {"update_id": 1, "message": {"from": person, "chat": TEXT, "text": TEXT}}
@@ -382,10 +378,7 @@ def test_handling_and_ticks_give_nothing_away(
         raise ValueError(f"{out.chat}: {out.text} {TEXT}")
 
     async def scene() -> None:
-        erasures = tmp_path / "erasures.txt"
-        office = Office(
-            store.begin, clock, signs.load(), "4200001", uuid.uuid4(), True, Exempt(), {}, erasures
-        )
+        office = offices.make(store, clock, bot="4200001")
         service = Running(office, refuse, parse, 30.0)
         batch = [Received(number, 7, json.dumps(raw).encode()) for number, raw in ((1, garbage), (2, good))]
         await service.accept(batch)

@@ -2,12 +2,10 @@
 
 import asyncio
 import json
-import tempfile
 import uuid
 from collections.abc import Iterator
 from contextlib import ExitStack
 from dataclasses import dataclass, field, replace
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -24,7 +22,7 @@ from bot.store import chats, outbox, tables
 from bot.store.base import Store
 from bot.store.outbox import Letter
 from bot.transport.parse import parse, sender_of
-from demo.exempt import Exempt
+from tests.fixtures import offices
 from tests.fixtures.clock import MovableClock
 from tests.fixtures.databases import Fresh
 from tests.store import prepared
@@ -125,9 +123,7 @@ def rules() -> SignRules:
 
 def _house(url: str, clock: MovableClock, rules: SignRules, stack: ExitStack) -> House:
     store = prepared.open_store(url, clock.now())
-    alone = store.engine.dialect.name == "sqlite"
-    erasures = Path(stack.enter_context(tempfile.TemporaryDirectory())) / "erasures.txt"
-    office = Office(store.begin, clock, rules, BOT, uuid.uuid4(), alone, Exempt(), {}, erasures)
+    office = offices.make(store, clock, rules=rules, bot=BOT)
     return House(store, clock, office, Post(), stack)
 
 
