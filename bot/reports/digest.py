@@ -126,7 +126,7 @@ def _group_lines(lines: Sequence[Line], say: Words) -> list[str]:
     ]
 
 
-def _apart(lines: Sequence[Line], say: Words) -> list[str]:
+def apart(lines: Sequence[Line], say: Words, most: int = MOST_APART) -> list[str]:
     """What asks for nothing now and must not be forgotten: emergencies closed this week, signs kept."""
     closed = [
         say.say(
@@ -143,13 +143,13 @@ def _apart(lines: Sequence[Line], say: Words) -> list[str]:
     kept = [(line.code, sum(not alert.pushed for alert in line.client.alerts)) for line in lines]
     signs = [say.say("next-visit-one", code=code, signs=number) for code, number in kept if number]
     told = (("closed", closed), ("next-visit", signs))
-    return [say.say(name, clients=_few(parts, say)) for name, parts in told if parts]
+    return [say.say(name, clients=_few(parts, most, say)) for name, parts in told if parts]
 
 
-def _few(parts: Sequence[str], say: Words) -> str:
+def _few(parts: Sequence[str], most: int, say: Words) -> str:
     """The first of some parts in one line, and how many more there are."""
-    left = len(parts) - MOST_APART
-    return ", ".join((*parts[:MOST_APART], *([say.say("more", clients=left)] if left > 0 else [])))
+    left = len(parts) - most
+    return ", ".join((*parts[:most], *([say.say("more", clients=left)] if left > 0 else [])))
 
 
 def _sum_text(figures: Sequence[adh.Adherence], say: Words) -> str:
@@ -197,10 +197,10 @@ def digest_text(data: Digest, language: str = "en") -> str:
     if not listed:
         together = _sum_text([line.figures for line in data.lines], say)
         return "\n".join(
-            (head(data, say), say.say("all-together", figures=together), *_apart(data.lines, say))
+            (head(data, say), say.say("all-together", figures=together), *apart(data.lines, say))
         )
     opening = "\n".join((head(data, say), say.say("how-to-read"), ""))
-    rest = [*_group_lines(data.lines, say), *_apart(data.lines, say)]
+    rest = [*_group_lines(data.lines, say), *apart(data.lines, say)]
     closing = ("", *rest) if rest else ()
     frame = Frame(opening, closing, ONE_SCREEN)
     return fit(frame, [client_line(line, say) for line in listed], listed, say)

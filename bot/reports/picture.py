@@ -61,7 +61,7 @@ def mark(day: adh.Day) -> Mark:
     return Mark.PARTLY if day.done else Mark.NONE
 
 
-def _bars(day: adh.Day) -> tuple[int, int]:
+def bars(day: adh.Day) -> tuple[int, int]:
     """Filled bars and all bars of a day: one for each set, and beyond `MOST_BARS` sets in proportion."""
     if day.prescribed <= MOST_BARS:
         return day.done, day.prescribed
@@ -77,10 +77,10 @@ def _days(line: Line, say: Words) -> list[dict[str, object]]:
             "label": f"{say.weekday_letters[day.on.weekday()]} {day.on.day}",
             "mark": mark(day),
             "done": filled,
-            "due": bars,
+            "due": all_bars,
         }
         for day in days
-        for filled, bars in [_bars(day)]
+        for filled, all_bars in [bars(day)]
     ]
 
 
@@ -137,7 +137,7 @@ def _shown(data: Digest, say: Words) -> str:
 
 
 @cache
-def _fonts() -> typst.Fonts:
+def our_fonts() -> typst.Fonts:
     """Our own fonts and no others, so that the picture is the same on every machine."""
     return typst.Fonts(include_system_fonts=False, include_embedded_fonts=False, font_paths=[FONTS])
 
@@ -161,7 +161,7 @@ def digest_picture(data: Digest, language: str = "en") -> bytes:
         TEMPLATE,
         format="png",
         ppi=POINTS_PER_INCH,
-        font_paths=_fonts(),
+        font_paths=our_fonts(),
         sys_inputs={"content": json.dumps(content)},
     )
 

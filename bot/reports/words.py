@@ -14,6 +14,7 @@ from bot.domain.attention import Rank, Reason, Value, Why
 from bot.domain.client_week import StoppedBy
 from bot.domain.levels import Level
 from bot.domain.trend import Span, Trend
+from bot.reports import paper_words
 
 HOUR = dt.timedelta(hours=1)
 HOURS_UNTIL_DAYS = 48
@@ -244,6 +245,7 @@ ENGLISH = Words(
         "closed-one": "{code} {level} of {on} ({outcome})",
         "next-visit": "Kept for the next visit: {clients}.",
         "next-visit-one": "{code} {signs:sign|signs}",
+        **paper_words.SAYINGS,
     },
 )
 
