@@ -1,6 +1,7 @@
 """The command line: one file a verb. Heavy imports wait inside the verb, so that --help is quick."""
 
 import argparse
+import os
 import sys
 from collections.abc import Sequence
 
@@ -14,6 +15,9 @@ from bot.commands import (
     backup,
     catalogue,
     check,
+    diary,
+    digest,
+    discharge,
     dose,
     gates,
     invite,
@@ -28,6 +32,7 @@ from bot.commands import (
     serve,
     sign_off,
     signs,
+    summary,
 )
 from bot.errors import RefusedError
 
@@ -36,6 +41,7 @@ VERBS = (
     *(check, dose, gates, schema, catalogue, read, agenda, adherence),
     *(signs, sign_off),
     *(rotate_keys, backup, restore, retention),
+    *(digest, summary, discharge, diary),
 )
 REFUSED = 2
 
@@ -70,4 +76,7 @@ def run(arguments: Sequence[str]) -> int:
         return REFUSED
     except KeyboardInterrupt:
         return 130
+    except BrokenPipeError:  # whoever read it has seen enough
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
     return result

@@ -13,9 +13,9 @@ if TYPE_CHECKING:
 FARTHEST_EAST = dt.timezone(dt.timedelta(hours=14))
 
 
-def add_day(parser: argparse.ArgumentParser, about: str) -> None:
-    """The day that stands for today."""
-    parser.add_argument("--on", type=_day, metavar="DATE", help=about)
+def add_day(parser: argparse.ArgumentParser, about: str, name: str = "--on") -> None:
+    """A day; without another name the one that stands for today."""
+    parser.add_argument(name, type=_day, metavar="DATE", help=about)
 
 
 def _day(typed: str) -> dt.date:
@@ -30,7 +30,7 @@ def add_own(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--own", type=Path, metavar="FILE", help="the clinic's own exercises and limits")
 
 
-def add_json(parser: argparse.ArgumentParser) -> None:
+def add_json(parser: argparse._ActionsContainer) -> None:
     """The result for a script."""
     parser.add_argument("--json", action="store_true", help="print one JSON object")
 

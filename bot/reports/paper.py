@@ -2,6 +2,7 @@
 
 import datetime as dt
 import json
+import re
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,14 +12,17 @@ import typst
 
 from bot.domain.adherence import Day
 from bot.domain.attention import Line
+from bot.reports import summary
 from bot.reports.digest import Digest, apart, counts_text, head
 from bot.reports.picture import WEEK, Mark, bars, label, mark, our_fonts
-from bot.reports.summary import Page, Section
+from bot.reports.summary_parts import ROOMS, About, Section
 from bot.reports.words import Words
 
 TEMPLATES = Path(__file__).parent / "templates"
 STANDARD: Final = "ua-1"
 """PDF/UA-1 (ISO 14289-1): the compiler refuses a page without the tags and texts that readers need."""
+
+_PAGES = re.compile(rb"/Type/Pages/Count (\d+)")
 
 
 def pdf(template: str, content: dict[str, object], at: dt.datetime) -> bytes:
@@ -29,25 +33,33 @@ def pdf(template: str, content: dict[str, object], at: dt.datetime) -> bytes:
         font_paths=our_fonts(),
         sys_inputs={"content": json.dumps(content)},
         pdf_standards=STANDARD,
-        timestamp=at,
+        timestamp=at.replace(microsecond=0),
     )
 
 
-def summary_pdf(page: Page, clinic: str, at: dt.datetime, say: Words) -> bytes:
-    """A review or discharge summary as a PDF of one page."""
-    return pdf(
-        "summary.typ",
-        {
+def summary_pdf(about: About, say: Words) -> bytes:
+    """A review or discharge summary as a PDF of one page: where there is too much for it, less is shown."""
+    made = b""
+    for room in ROOMS:
+        page = summary.page(about, say, room)
+        content: dict[str, object] = {
             "title": page.title,
             "client": page.client,
-            "clinic": clinic,
+            "clinic": about.clinic,
             "about": page.about,
             "sections": [_section(section, say) for section in page.sections],
             "marks-head": say.say("head.marks"),
             "foot": page.foot,
-        },
-        at,
-    )
+        }
+        made = pdf("summary.typ", content, about.record.at)
+        if pages(made) == 1:
+            break
+    return made
+
+
+def pages(made: bytes) -> int:
+    """How many pages a PDF of ours has."""
+    return int(_PAGES.findall(made)[0])
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,9 +15,11 @@ SAYINGS = {
     "paper.adherence": "Sets and days",
     "paper.how": (
         'Days nobody answered are unknown: first counted as none, then as all; under "if answered" they are '
-        "left out. Full days had all sets, the next column any set. Extra sets never cover missed ones. All of "
-        "it is her own account."
+        "left out. Full days had all sets, the next column any set. Extra sets never cover missed ones. "
+        "All of it is her own account."
     ),
+    "paper.apart-all": "Besides: {parts}.",
+    "paper.apart": "{stretch}: {parts}",
     "paper.no-days": "No whole day of a programme yet.",
     "paper.weeks": "Week by week",
     "paper.weeks-left": "The first {weeks:week is|weeks are} left out here.",
@@ -68,7 +70,6 @@ SAYINGS = {
     "head.full-days": "full days",
     "head.some-days": "any set",
     "head.work": "contractions",
-    "head.apart": "apart",
     "head.week": "week from",
     "head.marks": "days",
     "head.leaks": "leaks",

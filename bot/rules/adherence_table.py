@@ -30,7 +30,8 @@ def read(path: Path) -> tuple[Day, ...]:
 def parse(text: str, name: str) -> tuple[Day, ...]:
     """The days of a table's text; an empty `reported` is a day nobody answered.
 
-    A column `state` may say active (also when empty), paused, stopped or travel. Raises RefusedError with a
+    A column `state` may say active (also when empty), paused, stopped or travel; beside it further columns
+    are passed over, as a client's diary has them. Raises RefusedError with a
     line for each fault of each row: `name`, the row (the headings are row 1), the column, what was expected.
     """
     try:
@@ -48,7 +49,7 @@ def parse(text: str, name: str) -> tuple[Day, ...]:
     wrong += [
         f"{name}: row 1: {_shown(heading)}: expected some of {', '.join(COLUMNS)}, each once"
         for place, heading in enumerate(headings)
-        if heading not in COLUMNS or heading in headings[:place]
+        if (heading not in COLUMNS and "state" not in headings) or heading in headings[:place]
     ]
     if wrong:
         raise RefusedError(*wrong)

@@ -1,10 +1,11 @@
 """One client's whole programme, gathered from the store."""
 
 import datetime as dt
+from dataclasses import replace
 
 from bot.domain import local_time
 from bot.domain.adherence import Day
-from bot.domain.client_record import ClientRecord, PauseSpan, Told, Version
+from bot.domain.client_record import AlertRecord, ClientRecord, PauseSpan, Told, Version
 from bot.domain.contacts import zone_of
 from bot.domain.day_book import fold
 from bot.domain.people import Client, Clinic
@@ -30,6 +31,7 @@ def gather(tx: Tx, client: Client, clinic: Clinic, now: dt.datetime) -> ClientRe
     totals = fold(reports).totals
     whole_days = 0 if joined_on is None else max(0, (today - joined_on).days)
     on_record = [today - dt.timedelta(days=back) for back in range(whole_days, 0, -1)]
+    alerts = (_as_of(one, now) for one in record.alerts_of(tx, client.id) if one.alert.raised_at <= now)
     return ClientRecord(
         client=client,
         label=client.label(clinic.labels),
@@ -47,10 +49,20 @@ def gather(tx: Tx, client: Client, clinic: Clinic, now: dt.datetime) -> ClientRe
             Told(told.on, told.question, told.value, told.said_at)
             for told in diary.symptom_reports(tx, ids, EVER).get(client.id, [])
         ),
-        alerts=record.alerts_of(tx, client.id),
-        notes=record.notes_of(tx, client.id),
-        calls=record.calls_of(tx, client.id),
+        alerts=tuple(alerts),
+        notes=tuple(note for note in record.notes_of(tx, client.id) if note.said_at <= now),
+        calls=tuple(call for call in record.calls_of(tx, client.id) if call.asked_at <= now),
         pauses=tuple(PauseSpan(event.kind, event.reason, event.on, event.until) for event in pauses),
         visits=visits.visits_of(tx, client.id),
         reviews=visits.reviews_of(tx, ids).get(client.id, ()),
     )
+
+
+def _as_of(of: AlertRecord, now: dt.datetime) -> AlertRecord:
+    """An alert as it stood at an instant."""
+    alert = of.alert
+    if alert.seen_at and alert.seen_at > now:
+        alert = replace(alert, seen_at=None)
+    if alert.closed_at and alert.closed_at > now:
+        alert = replace(alert, closed_at=None, outcome=None)
+    return AlertRecord(alert, tuple(step for step in of.steps if step.at <= now))

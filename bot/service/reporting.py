@@ -3,7 +3,8 @@
 import datetime as dt
 import re
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from pathlib import Path
 
 from bot.clock import Clock
 from bot.domain import attention, local_time
@@ -11,24 +12,30 @@ from bot.domain.contacts import zone_of
 from bot.domain.people import Role
 from bot.errors import RefusedError
 from bot.reports.digest import Digest
-from bot.reports.summary import About
-from bot.rules import rulebook, signs
+from bot.reports.summary_parts import About, Maintenance
+from bot.rules import prescription_file, rulebook, signs
 from bot.service import client_record, names, window
 from bot.store import people
 from bot.store.base import Begin
 
 WEEK = dt.timedelta(days=7)
+A_SECOND = dt.timedelta(seconds=1)
 _WEEK = re.compile(r"(\d{4})-W(\d{2})", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True)
 class Reported:
-    """A digest with whose it is. therapist: a code, None for every therapist of the clinic."""
+    """A digest with whose it is. clinic: its code; name: what it is called; on: its day at `at`.
+
+    therapist: a code, None for every therapist of the clinic.
+    """
 
     digest: Digest
     clinic: str
+    name: str
     therapist: str | None
     at: dt.datetime
+    on: dt.date
 
 
 def digest(
@@ -52,7 +59,7 @@ def digest(
     last_on = local_time.local_date(at, zone) - dt.timedelta(days=1)
     lines = attention.order(tuple(one.week for one in found), at)
     made = Digest(lines=lines, first_on=last_on - WEEK + dt.timedelta(days=1), last_on=last_on)
-    return Reported(made, clinic.code, therapist, at)
+    return Reported(made, clinic.code, clinic.card.name, therapist, at, last_on + dt.timedelta(days=1))
 
 
 def first_day(week: str) -> dt.date:
@@ -65,12 +72,17 @@ def first_day(week: str) -> dt.date:
     raise RefusedError(f"--week: {week[:20]!r}: expected a week such as 2026-W10")
 
 
-def about(begin: Begin, clock: Clock, clinic_code: str | None, code: str) -> About:
-    """Everything about a client; raises RefusedError for an unknown one."""
+def about(begin: Begin, clock: Clock, clinic_code: str | None, code: str, on: dt.date | None = None) -> About:
+    """Everything about a client; raises RefusedError for an unknown one.
+
+    on: how it stood at the end of that day of the clinic's, None for now.
+    """
     rules = rulebook.packaged()
     with begin() as tx:
         client, clinic = names.client(tx, clinic_code, code)
-        record = client_record.gather(tx, client, clinic, clock.now())
+        end = None if on is None else local_time.day_span(on, zone_of(clinic.card))[1]
+        now = clock.now()
+        record = client_record.gather(tx, client, clinic, now if end is None else min(now, end - A_SECOND))
         therapist = people.staff_by_id(tx, client.therapist_id)
     return About(
         record=record,
@@ -80,3 +92,21 @@ def about(begin: Begin, clock: Clock, clinic_code: str | None, code: str) -> Abo
         figures=rules.figures,
         signs={sign.id: sign.title for sign in signs.load().signs.values()},
     )
+
+
+def discharged(about: About, file: Path | None, until_on: dt.date | None, owner: str | None) -> About:
+    """The same for a discharge.
+
+    file: her maintenance plan, None for the prescription in force. Raises RefusedError for a faulty one and
+    for another client's.
+    """
+    record = about.record
+    current = record.current
+    plan = current.prescription if current and until_on else None
+    if file is not None:
+        read = prescription_file.read_any(file, rulebook.packaged())
+        if read.client != record.client.code:
+            raise RefusedError(f"{file}: client: {read.client} is not {record.client.code}")
+        plan = prescription_file.prescription(read)
+    kept = None if plan is None else Maintenance(plan, until_on, owner)
+    return replace(about, discharge=True, maintenance=kept)

@@ -136,7 +136,7 @@ def test_a_code_is_never_read_as_markup(code: str) -> None:
 
 
 def test_only_our_own_fonts_are_used() -> None:
-    assert picture._fonts().families() == ["DejaVu Sans"]
+    assert picture.our_fonts().families() == ["DejaVu Sans"]
     assert (
         (picture.FONTS / "LICENSE-DejaVu.txt")
         .read_text(encoding="utf-8")
