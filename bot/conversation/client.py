@@ -37,8 +37,8 @@ from bot.domain.reading import Meaning, Reading, Wish
 # Wishes that stand beside a count in one message; thanks or a yes beside one need no answer of their own.
 COMMANDS = frozenset(
     {
-        "start", "help", "today", "week", "plan", "exercises", "times", "language", "symptoms", "call",
-        "pause", "resume", "stop", "privacy",
+        "start", "help", "today", "week", "plan", "exercises", "notyet", "times", "language", "symptoms",
+        "call", "pause", "resume", "stop", "privacy",
     },
 )  # fmt: skip
 MOST_COUNT_WORDS = 3

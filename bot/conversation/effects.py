@@ -147,6 +147,11 @@ class Resume:
 
 
 @dataclass(frozen=True, slots=True)
+class SawChange:
+    """She has looked at the change of her plan she was told of."""
+
+
+@dataclass(frozen=True, slots=True)
 class AnswerTrial:
     """She tapped the button of the trial message; it is counted nowhere."""
 
@@ -237,6 +242,7 @@ Effect = (
     | Pause
     | Resume
     | AnswerTrial
+    | SawChange
     | TakeButtons
     | Rewrite
     | MarkSeen

@@ -61,8 +61,9 @@ class ClientWeek:
     the start of her first prescription, None without one. silent_days: whole local days in a row without a
     word from her, as the nudges count them. leaks: weekly episodes; heaviness and pain: weekly medians of
     0 to 10 ratings; each oldest first, this week last, None where nothing was answered.
-    change_unseen_since_on: when the oldest change she has not looked at took effect. unreachable_since_on:
-    since when the platform has refused messages to her. calls_asked_at: open requests to be called.
+    change_unseen_since_on: when she was told of the oldest change she has not looked at.
+    unreachable_since_on: since when the platform has refused messages to her. calls_asked_at: open requests
+    to be called.
     closed: alerts closed within the week, oldest first.
     gates_ready: exercises whose date and measures would now allow them and that wait for the therapist's
     release; gate_lifts_on: the next day on which a date limit ends. judgement: what to consider about her

@@ -22,6 +22,7 @@ class What(StrEnum):
     KIND_WORD = "kind_word"
     WEEKLY_WORD = "weekly_word"
     BOOK_REVIEW = "book_review"
+    CHANGE = "change"  # told when a version is put in force, never by the agenda; its ordinal is the version
 
 
 @dataclass(frozen=True, slots=True)

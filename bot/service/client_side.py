@@ -18,10 +18,10 @@ from bot.domain.track import Mode, Pause, Said, What
 from bot.rules import rulebook
 from bot.rules.discretion import indiscreet
 from bot.service import alerts as alert_service
-from bot.service import post, rehearsal
+from bot.service import plan_side, plan_told, post, rehearsal
 from bot.service.office import Office
 from bot.service.programme import versions_of
-from bot.store import alerts, chats, diary, extras, outbox, people
+from bot.store import alerts, chats, diary, extras, notices, outbox, people
 from bot.store.base import Tx
 from bot.store.diary import ChoiceRow, TrackRow
 
@@ -38,6 +38,7 @@ COMMANDS = {
     "times": "command.times",
     "call": "command.call",
     "symptoms": "command.symptoms",
+    "notyet": "command.notyet",
     "pause": "command.pause",
     "resume": "command.resume",
     "language": "command.language",
@@ -135,7 +136,7 @@ def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.
     view = read_view(tx, office, client, clinic, incoming.said_at, track)
     view = replace(view, replied_on=_replied_on(tx, chat, incoming.body))
     source = Source(inbox_id, incoming.said_at)
-    done = talk.step(view, incoming.body)
+    done = plan_side.answer(tx, office, view, incoming.body) or talk.step(view, incoming.body)
     apply(tx, chat, client, clinic, done, source, view.now)
     if track is not None and not isinstance(incoming.body, Reachable):
         _heard(tx, client, done, view.now)
@@ -211,6 +212,8 @@ def _write(
             pause(tx, client, Pause(until, reason), now)
         case fx.Resume():
             resume(tx, client, now)
+        case fx.SawChange():
+            notices.seen(tx, client.id, now)
         case fx.AnswerTrial():
             rehearsal.answered(tx, chat, client, now)
         case fx.TakeButtons(message_id=message_id):
@@ -308,6 +311,7 @@ def resume(tx: Tx, client: Client, now: dt.datetime) -> None:
     )
     event = diary.PauseEvent("resumed", "", local_time.day_in(client.zone, now), None)
     diary.add_pause_event(tx, client.id, event, now)
+    plan_told.tell_waiting(tx, client, now)
 
 
 def tell(tx: Tx, client: Client, say: Say, key: str, now: dt.datetime) -> None:

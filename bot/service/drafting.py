@@ -3,21 +3,19 @@
 import datetime as dt
 import re
 import uuid
-from dataclasses import dataclass
 
 from bot.conversation import form, form_document
-from bot.conversation import prescribing_words as words
 from bot.conversation.incoming import Body, Command, Incoming, Press, Text
 from bot.conversation.speech import Button, Say
-from bot.domain import dose, gating, local_time
-from bot.domain.contacts import zone_of
+from bot.domain import dose
 from bot.domain.drafts import Draft, DraftKind
-from bot.domain.people import Chat, Clinic, Role, Staff
+from bot.domain.people import Chat, Role
 from bot.errors import RefusedError
 from bot.rules import prescription_check, prescription_file
 from bot.rules.prescription_file import PrescriptionFile
 from bot.rules.prescription_models import CODE_SHAPE
-from bot.service import enrolling, post, rehearsal
+from bot.service import changing, enrolling, post, rehearsal
+from bot.service.at_desk import Desk, replace, say, summary_of, tell_enrolled, wait
 from bot.service.office import Office
 from bot.store import chats, drafts, people
 from bot.store.base import Tx
@@ -25,25 +23,6 @@ from bot.store.ids import new_id
 
 LINE_WITHIN = dt.timedelta(minutes=10)  # a line that comes later was meant for something else
 MOST_CODES = 1000
-START_OF_LINK = "https://t.me/"
-
-
-@dataclass(frozen=True, slots=True)
-class Desk:
-    """Who is at work, on which update: what every step here is handed."""
-
-    tx: Tx
-    office: Office
-    chat: Chat
-    staff: Staff
-    clinic: Clinic
-    now: dt.datetime
-    inbox_id: uuid.UUID
-
-    @property
-    def today(self) -> dt.date:
-        """The clinic's local day: a new client lives where the clinic is until she says otherwise."""
-        return local_time.local_date(self.now, zone_of(self.clinic.card))
 
 
 def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.UUID) -> bool:
@@ -61,8 +40,10 @@ def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.
     match body:
         case Command(name="new", argument=code):
             _new(desk, code)
+        case Command(name="change", argument=code):
+            changing.open_change(desk, code)
         case Command(name="room", argument=code):
-            rehearsal.show(tx, chat, staff, clinic, code, desk.inbox_id, desk.now)
+            rehearsal.show(tx, chat, staff, clinic, code, desk.key, desk.now)
         case Press(data=data, message_id=message_id):
             _pressed(desk, data, message_id)
         case Text(text=text):
@@ -74,7 +55,7 @@ def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.
 
 def _is_about_drafts(body: Body) -> bool:
     match body:
-        case Command(name="new" | "room"):
+        case Command(name="new" | "change" | "room"):
             return True
         case Press(data=data):
             return data.startswith(("dr:", "room:", "code:"))
@@ -82,31 +63,21 @@ def _is_about_drafts(body: Body) -> bool:
             return False
 
 
-def say(desk: Desk, *says: Say) -> None:
-    """Answer with messages of their own."""
-    for place, one in enumerate(says):
-        post.put_say(desk.tx, desk.chat, one, f"re:{desk.inbox_id.hex}:{place}", desk.now)
-
-
-def _wait(desk: Desk, what: dict[str, str] | None) -> None:
-    chats.wait(desk.tx, desk.staff.id, what, desk.now)
-
-
 def _new(desk: Desk, typed: str) -> None:
     """A new client by her code; without one it is asked for, with the next free one on a button."""
     code = typed.strip()
     free = _next_free(desk)
     if not code:
-        _wait(desk, {"for": "draft_code"})
+        wait(desk, {"for": "draft_code"})
         rows = ((Button("form.button.code", f"code:{free}", {"client": free}),),)
         say(desk, Say("form.which_code", {"code": free}, rows))
         return
     if not re.fullmatch(CODE_SHAPE, code, re.ASCII):
-        _wait(desk, {"for": "draft_code"})
+        wait(desk, {"for": "draft_code"})
         say(desk, Say("form.code_wrong", {"code": free}))
         return
     if people.client_by_code(desk.tx, desk.clinic.id, code) is not None:
-        _wait(desk, {"for": "draft_code"})
+        wait(desk, {"for": "draft_code"})
         say(desk, Say("form.code_taken", {"client": code}))
         return
     found = drafts.by_code(desk.tx, desk.staff.id, code)
@@ -132,16 +103,14 @@ def _next_free(desk: Desk) -> str:
 
 def _pressed(desk: Desk, data: str, message_id: int | None) -> None:
     verb, _, rest = data.partition(":")
-    _wait(desk, None)
+    wait(desk, None)
     if verb == "code":
         if message_id is not None:
             post.take_buttons(desk.tx, desk.chat, message_id, desk.now)
         _new(desk, rest)
         return
     if verb == "room":
-        rehearsal.pressed(
-            desk.tx, desk.chat, desk.staff, desk.clinic, rest, message_id, desk.inbox_id, desk.now
-        )
+        rehearsal.pressed(desk.tx, desk.chat, desk.staff, desk.clinic, rest, message_id, desk.key, desk.now)
         return
     name, _, rest = rest.partition(":")
     act, _, token = rest.partition(":")
@@ -153,7 +122,9 @@ def _pressed(desk: Desk, data: str, message_id: int | None) -> None:
     match act:
         case "discard":
             drafts.drop(desk.tx, draft.id)
-            _replace(desk, message_id, Say("form.discarded", {"client": label}))
+            replace(desk, message_id, Say("form.discarded", {"client": label}))
+        case _ if draft.kind is not DraftKind.NEW:
+            changing.pressed(desk, draft, act, token, message_id)
         case "force" if form.now_asked(draft, desk.office.templates) == form.HUB:
             _put_in_force(desk, draft, message_id)
         case _:
@@ -180,14 +151,17 @@ def _typed(desk: Desk, waiting: dict[str, str], text: str) -> None:
         return
     draft = _mine(desk, waiting.get("draft", ""))
     if draft is None:
-        _wait(desk, None)
+        wait(desk, None)
         say(desk, Say("staff.old_button"))
+        return
+    if draft.kind is not DraftKind.NEW:
+        changing.typed(desk, draft, text)
         return
     moved = form.typed(draft, text, _form_desk(desk, draft, fresh=True))
     if moved is None:
         say(desk, Say("form.again", {"client": draft.code}))
         return
-    _wait(desk, None)
+    wait(desk, None)
     drafts.put(desk.tx, moved, desk.now)
     show(desk, moved)
 
@@ -205,15 +179,8 @@ def show(desk: Desk, draft: Draft, message_id: int | None = None) -> None:
     else:
         screen = form.screen(draft, of_form)
     if form.reads_text(draft, desk.office.templates):
-        _wait(desk, {"for": "draft", "draft": draft.id.hex})
-    _replace(desk, message_id, screen)
-
-
-def _replace(desk: Desk, message_id: int | None, screen: Say) -> None:
-    if message_id is None:
-        say(desk, screen)
-    else:
-        post.rewrite(desk.tx, desk.chat, message_id, screen, f"edit:{desk.inbox_id.hex}", desk.now)
+        wait(desk, {"for": "draft", "draft": draft.id.hex})
+    replace(desk, message_id, screen)
 
 
 def _file(desk: Desk, draft: Draft) -> PrescriptionFile:
@@ -242,21 +209,6 @@ def _summary(desk: Desk, draft: Draft) -> tuple[tuple[str, ...], bool]:
     return summary_of(file, desk.office), True
 
 
-def summary_of(file: PrescriptionFile, office: Office) -> tuple[str, ...]:
-    """A prescription in words: sets, dose, minutes, the dose its findings propose, gates, notes."""
-    book = office.book
-    plan, record = prescription_file.prescription(file), prescription_file.record(file)
-    proposed = dose.propose(record.findings, plan.starts_on, book.figures)
-    decisions = gating.gates(book.catalogue, record, plan.starts_on, book.limits)
-    return (
-        *words.programme(file.client, plan, book.catalogue),
-        *words.dose(dose.dose(plan, book.catalogue, book.figures)),
-        *words.proposal(proposed, book.catalogue, book.figures),
-        *words.record_notes(record, plan.starts_on),
-        *words.gates(decisions, book.catalogue),
-    )
-
-
 def _put_in_force(desk: Desk, draft: Draft, message_id: int | None) -> None:
     try:
         file = _file(desk, draft)
@@ -275,38 +227,9 @@ def _put_in_force(desk: Desk, draft: Draft, message_id: int | None) -> None:
         screen = form.screen(
             draft, _form_desk(desk, draft, fresh=message_id is None), error.faults, fit=False
         )
-        _replace(desk, message_id, screen)
+        replace(desk, message_id, screen)
         return
     drafts.drop(desk.tx, draft.id)
     if message_id is not None:
         post.take_buttons(desk.tx, desk.chat, message_id, desk.now)
-    client = made.client
-    say(
-        desk,
-        Say(
-            "form.done",
-            {
-                "client": client.label(desk.clinic.labels),
-                "number": made.version,
-                "day": form.day_text(made.starts_on),
-                "code": desk.staff.code,
-                "when": _clinic_time(desk, desk.now),
-                "link": _link(desk, made.invite.code),
-                "digits": made.invite.digits or "",
-                "until": _clinic_time(desk, made.invite.expires_at),
-            },
-            keep_private=True,
-        ),
-        rehearsal.screen(desk.tx, client, desk.clinic),
-    )
-
-
-def _clinic_time(desk: Desk, at: dt.datetime) -> str:
-    local = local_time.local(at, zone_of(desk.clinic.card))
-    return f"{local:%a} {local.day} {local:%b %H:%M}"
-
-
-def _link(desk: Desk, code: str) -> str:
-    """The deep link of an invite, or what to send to the bot while its name is not known."""
-    name = desk.office.bot_name
-    return f"{START_OF_LINK}{name}?start={code}" if name else f"/start {code}"
+    tell_enrolled(desk, made)

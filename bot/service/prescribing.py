@@ -18,7 +18,8 @@ from bot.errors import RefusedError
 from bot.rules import faults, prescription_check, prescription_file, rulebook
 from bot.rules.prescription_file import PrescriptionFile
 from bot.rules.rulebook import Rulebook
-from bot.store import alerts, diary, people
+from bot.service import plan_told, prospects
+from bot.store import alerts, diary, people, visits
 from bot.store.base import Begin, Tx
 
 
@@ -66,13 +67,15 @@ def put_in_force(
     name: str,
     *,
     may_have_begun: bool = False,
+    why: str = "",
 ) -> Prescribed:
     """Keep a prescription as the client's next version, in force from its start, signed by `therapist`.
 
     The one way a version comes into force, from a file, the chat or a proposal. `file` is the whole next
     version: take `newest` and change it. name: what leads every fault, such as the file's path or "". Nothing
-    is committed here; the caller's transaction does that. may_have_begun: a programme that ran before she was
-    enrolled may have started in the past.
+    is committed here; the caller's transaction does that. A client who takes part is told once, with `why` as
+    a sentence ("" for the usual one), and goes on with the old version until the start. may_have_begun: a
+    programme that ran before she was enrolled may have started in the past.
 
     Raises RefusedError, with nothing stored and a line for each reason, when who signs is no registered
     therapist of her clinic, when it is another client's, starts in the past or not after every version there
@@ -89,14 +92,25 @@ def put_in_force(
     version = InForce(max((one.version for one in before), default=0) + 1, plan)
     people.add_prescription(tx, client.id, version, prescription_file.to_document(file), therapist.id, now)
     diary.change_track(tx, client.id, next_at=now)
+    if latest:
+        plan_told.announce(tx, client, version.version, why, now)
     told = words.changes(changes(latest.prescription, plan), rules.catalogue) if latest else ()
     return Prescribed(client.code, version.version, plan.starts_on, told)
 
 
 def newest(tx: Tx, client: Client) -> PrescriptionFile | None:
-    """The client's newest version as a file, findings and all; the next one starts from it."""
+    """The client's newest version as a file, with what was found at visits since; the next starts from it."""
     documents = people.prescription_documents(tx, [client.id]).get(client.id, [])
-    return prescription_file.from_document(documents[-1][1], "stored") if documents else None
+    if not documents:
+        return None
+    whole = prospects.with_findings(documents[-1][1], _found(tx, client))
+    return prescription_file.from_document(whole, "stored")
+
+
+def _found(tx: Tx, client: Client) -> prospects.Found:
+    """What was found at her visits: day and fields."""
+    rows = visits.findings_of(tx, [client.id]).get(client.id, [])
+    return [(on, detail["fields"]) for on, detail in rows]
 
 
 def stored(tx: Tx, client: Client) -> list[InForce]:
@@ -132,12 +146,13 @@ def _against(
 
 
 def record_of(tx: Tx, client: Client, file: PrescriptionFile) -> Record:
-    """What gates look at: what the file holds of her, and her warning signs.
+    """What gates look at: what the file holds of her, what was found at visits, and her warning signs.
 
     An open alert closes gates; one that has been closed ends the releases that were given before it. What
     only waits for the next review is known and unchanged, and a false alarm was none: they count for nothing.
     """
-    record = prescription_file.record(file)
+    document = prospects.with_findings(prescription_file.to_document(file), _found(tx, client))
+    record = prescription_file.record(prescription_file.from_document(document, "stored"))
     zone = local_time.zone(client.zone)
     signs = tuple(
         SignSpan(

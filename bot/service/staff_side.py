@@ -27,6 +27,7 @@ COMMANDS = {
     "clients": "command.clients",
     "notes": "command.notes",
     "new": "command.new",
+    "change": "command.change",
     "room": "command.room",
     "privacy": "command.privacy",
     "help": "command.help",
@@ -167,6 +168,7 @@ def _write(
             | fx.Resume()
             | fx.TellTherapist()
             | fx.AnswerTrial()
+            | fx.SawChange()
         ):
             raise TypeError(f"{type(effect).__name__} is a client's doing, not a therapist's")
         case _:

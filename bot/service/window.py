@@ -69,6 +69,7 @@ def weeks(
         window.notes(),
         window.calls(),
         window.gone(),
+        window.changes_unseen(),
     )
     zones = {client.id: local_time.known_zone(client.zone) or zone for client in clients}
     found = {client.id: shelf.week(client, zones[client.id]) for client in clients}
@@ -92,6 +93,7 @@ class _Shelf:
     notes: Mapping[uuid.UUID, int]
     calls: Mapping[uuid.UUID, list[dt.datetime]]
     gone: Mapping[uuid.UUID, dt.datetime]
+    unseen: Mapping[uuid.UUID, dt.datetime]
 
     def week(self, client: ClientRow, zone: ZoneInfo) -> ClientWeek:
         """What the digest knows of one client."""
@@ -108,7 +110,7 @@ class _Shelf:
         current = in_force(versions, today)
         alerts = self.alerts.get(client.id, ())
         weekly = partial(symptoms.weekly, self.symptoms.get(client.id, ()), today=today, weeks=WEEKS_SHOWN)
-        gone_at = self.gone.get(client.id)
+        gone_at, unseen_at = self.gone.get(client.id), self.unseen.get(client.id)
         return ClientWeek(
             code=f"{client.initials} {client.code}" if client.initials else client.code,
             today=today,
@@ -142,6 +144,7 @@ class _Shelf:
             unread_notes=self.notes.get(client.id, 0),
             calls_asked_at=tuple(self.calls.get(client.id, ())),
             unreachable_since_on=None if gone_at is None else local_time.local_date(gone_at, zone),
+            change_unseen_since_on=None if unseen_at is None else local_time.local_date(unseen_at, zone),
         )
 
     def _review_on(self, client: ClientRow, plan: Prescription) -> dt.date:

@@ -24,12 +24,13 @@ from sqlalchemy import (
 from bot.store.duty_tables import duty, sign_off
 from bot.store.ending_tables import ending, extra_report
 from bot.store.metadata import metadata
-from bot.store.prescribing_tables import draft
+from bot.store.prescribing_tables import change_notice, draft, sent_file
 from bot.store.privacy_tables import erasure, retention
 from bot.store.types import Instant, Sealed
 from bot.store.visit_tables import finding, review, visit
 
 __all__ = [
+    "change_notice",
     "draft",
     "duty",
     "ending",
@@ -39,6 +40,7 @@ __all__ = [
     "metadata",
     "retention",
     "review",
+    "sent_file",
     "sign_off",
     "visit",
 ]

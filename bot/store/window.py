@@ -261,6 +261,20 @@ class Window:
             found.setdefault(row.client_id, []).append(row.asked_at)
         return found
 
+    def changes_unseen(self) -> dict[uuid.UUID, dt.datetime]:
+        """When clients were told of the oldest change of their plan that they have not looked at."""
+        table = tables.change_notice.c
+        query = (
+            select(table.client_id, func.min(table.told_at).label("since"))
+            .where(
+                table.client_id.in_(self._hers()),
+                table.told_at <= self._at,
+                or_(table.seen_at.is_(None), table.seen_at > self._at),
+            )
+            .group_by(table.client_id)
+        )
+        return {row.client_id: row.since for row in self._rows(query)}
+
     def gone(self) -> dict[uuid.UUID, dt.datetime]:
         """Since when the platform has refused messages to some clients."""
         table = tables.chat.c

@@ -39,6 +39,7 @@ KINDS = {
     "rights": ("help", "privacy", "stop", "withdrawn", "times", "trial"),
     "plan": ("plan.show", "plan.more", "plan.held", "plan.ask", "plan.stop_if", "extra", "fewer"),
     "typed": ("yes.", "no.noted", "closed_none", "undo", "ask.", "unread", "language", "paused", "pause.ask"),
+    "plan changes": ("plan.",),
 }  # fmt: skip
 
 

@@ -62,6 +62,9 @@ SAMPLE: dict[str, str | int] = {
     "words": "soaking a pad",
     "text": "how long should these take?",
     "head": copy.text("en", "form.head.fresh", {"client": "K12"}),
+    "before": 5,
+    "after": 8,
+    "why": "You agreed it at your visit.",
     "link": "https://t.me/room_bot?start=abc",
     "digits": "0417",
     "until": "Mon 16 Mar 08:30",
@@ -81,7 +84,7 @@ SAMPLE: dict[str, str | int] = {
     "figures": "A 3 of 7",
 }
 # Shown by changing a message in place, which rings no bell on any phone.
-IN_PLACE = {f"check_in.{key}" for key in QUESTIONS} | {"alert.words"}
+IN_PLACE = {f"check_in.{key}" for key in QUESTIONS} | {"alert.words", "plan.shown"}
 # Parts of other sentences, never a message of their own; what they say is judged there.
 PARTS = {
     "alert.event",
@@ -98,6 +101,15 @@ PARTS = {
     "form.site",
     "form.not_recorded",
     "room.line",
+    "change.from",
+    "change.review_moved",
+    "change.aside",
+    "change.never",
+    "change.why_line",
+    "change.stale",
+    "change.state",
+    "plan.why",
+    "plan.not_yet.line",
 }
 # Their text is made elsewhere and judged there (the digest).
 MADE_ELSEWHERE = {"digest.text", "digest.caption", "advice.own"}

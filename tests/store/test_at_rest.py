@@ -15,12 +15,27 @@ from bot.domain.extras import Extra
 from bot.domain.levels import Level
 from bot.domain.people import Client, Invite, Role
 from bot.domain.visits import Review, ReviewOutcome
-from bot.store import alerts, chats, diary, drafts, endings, extras, inbox, outbox, people, tables, visits
+from bot.store import (
+    alerts,
+    chats,
+    diary,
+    drafts,
+    endings,
+    extras,
+    inbox,
+    notices,
+    outbox,
+    people,
+    sent_files,
+    tables,
+    visits,
+)
 from bot.store.base import Store
 from bot.store.diary import ChoiceRow
 from bot.store.ids import new_id
 from bot.store.inbox import Received
 from bot.store.outbox import Letter
+from bot.store.sent_files import SentFile
 from bot.store.types import Sealed
 from bot.store.vault import SealError
 from tests.fixtures.clock import MovableClock
@@ -65,6 +80,10 @@ def fill(store: Store, now: dt.datetime) -> Client:
         drafts.put(tx, Draft(new_id(now), anna.therapist_id, "C2", DraftKind.NEW, "", answers), now)
         extras.report(tx, anna.id, Extra(now.date(), "planted extra", now, "x"), now)
         endings.add(tx, anna.id, Ending(EndingKind.DISCHARGED, now, reason="planted end"))
+        notices.add(tx, anna.id, 1, "planted why", now)
+        sent_files.add(
+            tx, SentFile(new_id(now), anna.therapist_id, "planted file id", "planted name", 0), now
+        )
         letter = Letter("n", chat.id, anna.id, Kind.DIGEST, {"c": "planted letter"}, picture=b"planted png")
         outbox.put(tx, letter, now)
     return anna
@@ -81,6 +100,7 @@ def test_every_sealed_column_is_tried() -> None:
     assert sealed == {
         "alert.detail",
         "alert_event.note",
+        "change_notice.why",
         "chat.user_id",
         "client.initials",
         "client_choice.cues",
@@ -96,6 +116,7 @@ def test_every_sealed_column_is_tried() -> None:
         "outbox.picture",
         "prescription.document",
         "review.reason",
+        "sent_file.detail",
         "staff.name",
         "staff.registration",
         "talk.waiting",

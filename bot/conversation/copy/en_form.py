@@ -138,6 +138,74 @@ SENTENCES = {
     "form.button.times": "Times",
     "form.button.review": "Review",
     "form.button.more": "More findings",
+    "change.head": "{client}: a change, nothing is in force yet.",
+    "change.head.fresh": (
+        "{client}: a change, nothing is in force yet. Nobody but you sees this. It stays as it is when you are "
+        "called away; /change {client} goes on where you were. What holds today goes on."
+    ),
+    "change.which_client": "Whose plan? /change CODE opens it; /clients lists your clients.",
+    "change.ask.what": "{head}\n\n{lines}\n\nWhat changes? One thing at a time.",
+    "change.ask.which": "{head}\n\nWhich one?\n{lines}",
+    "change.ask.sets": "{head}\n\nHow many sets a day?\n{lines}",
+    "change.ask.hold": "{head}\n\nHow many seconds of hold? Ten is a ceiling, not a target.\n{lines}",
+    "change.ask.repetitions": "{head}\n\nHow many repetitions? Tap, or type a number up to 30.\n{lines}",
+    "change.ask.position": "{head}\n\nWhich position?\n{lines}",
+    "change.ask.times": (
+        "{head}\n\nAt which times? Earlier and later move them by an hour. "
+        "Or type one for each set, such as 08:30 13:00 18:30.\n{lines}"
+    ),
+    "change.ask.review": "{head}\n\nReview in how many weeks from today? Or type the day.\n{lines}",
+    "change.ask.release": (
+        "{head}\n\n{lines}\n\nWhy do you open it? Type the reason; it is kept with your code. "
+        "It joins her plan as above and can be changed like the rest."
+    ),
+    "change.ask.why": (
+        "{head}\n\n{lines}\n\nWhy, in a line for her? Tap one or type your own. "
+        "It stands in the message she gets, so keep it fit for a lock screen."
+    ),
+    "change.indiscreet": (
+        "{client}: that line would show something private on her lock screen. Please say it more plainly, or tap one."
+    ),
+    "change.hub": "{head}\n\n{lines}\n\nPutting it in force signs it with your code and the time.",
+    "change.stale": "another version has been put in force since you began; throw this away and begin again",
+    "change.from": "from {day}; until then the version before it holds",
+    "change.review_moved": "the review date had passed, so it moves four weeks on",
+    "change.aside": "Opened against the gate. This sets aside: {text}",
+    "change.never": "This cannot be opened while it stands: {text}",
+    "change.why_line": "she reads: {text}",
+    "change.done": (
+        "{client}: version {number} is in force from {day}. Signed {code}, {when}.\n"
+        "{text} If she has not looked at it after two days, she is on your list."
+    ),
+    "change.told": "She is told in one message.",
+    "change.told_at_start": "She learns of it when she has opened her invite.",
+    "change.state.ready": "(ready for you to review)",
+    "change.state.not_yet": "(not yet)",
+    "change.button.what.sets": "Sets",
+    "change.button.what.hold": "Hold",
+    "change.button.what.repetitions": "Repetitions",
+    "change.button.what.position": "Position",
+    "change.button.what.times": "Times",
+    "change.button.what.review": "Review",
+    "change.button.what.release": "Open something",
+    "change.button.why.agreed": "As agreed at her visit",
+    "change.button.why.well": "It goes well",
+    "change.button.why.easier": "Easier for now",
+    "change.button.why.day": "Suits her day better",
+    "file.head": (
+        "{client}: a file, nothing is in force yet. Nobody but you sees this. It stays as it is when you are "
+        "called away. Read it through; the button below signs it with your code and the time."
+    ),
+    "file.hub": "{head}\n\n{lines}",
+    "file.faults": (
+        "That file cannot be used, and nothing of it was kept. Each line below names the place and what was "
+        "expected there. Please mend it and send the file again, here, whenever you like.\n\n{lines}"
+    ),
+    "file.reading": "I fetch the file and read it.",
+    "file.too_large": "That file is too large: a prescription has at most {number} kB. It was not fetched.",
+    "file.not_toml": "I read prescription files only; their names end in .toml. That one was not fetched.",
+    "file.lost": "I could not fetch the file from the chat company. Please send it again.",
+    "command.change": "Change a plan",
     "room.list": "{client}, what is done in the room:\n{lines}",
     "room.line.done": "✓ {what}",
     "room.line.open": "○ {what}",

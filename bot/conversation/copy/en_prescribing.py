@@ -123,6 +123,7 @@ PHRASES = {
     "note.no-birth": "note: no birth on record, so weeks since birth are not counted",
     "note.old-birth": "note: the birth on {on} is over 24 months ago; is the year right?",
     # what changed
+    "against": "against version {version}:",
     "changed.added": "new, {what}",
     "changed.left-out": "no longer",
     "changed.repetitions": "repetitions {before} -> {after}",

@@ -65,6 +65,10 @@ SENTENCES = {
     "staff.call_asked": "{client} would like you to ring her, not urgently. Asked {when}.",
     "staff.call_button": "Rung her",
     "staff.call_made": "{client}: noted that you rang her.",
+    "staff.change_unsure": (
+        "{client} is not sure about version {number} of her plan. She was told to go on as before until you have "
+        "spoken to her."
+    ),
     "staff.wrote": "{client}, whose programme is paused, wrote something I could not read. /notes {client} shows it.",
     "staff.client_left": "{client} has stopped and gets no more messages.",
     "staff.client_gone": "{client} cannot be reached in chat any more (blocked, or the account is gone).",
@@ -91,7 +95,7 @@ SENTENCES = {
     "staff.help": (
         "Alerts come here as they happen, the digest on {digest_day} at {digest_clock}.\n"
         "/digest the last seven days, now\n/clients your clients\n/notes CODE what a client wrote that I could not read\n"
-        "/resume CODE start a paused programme again\n/new a new client\n/room CODE what is done in the room\n/privacy what is kept\n\n"
+        "/resume CODE start a paused programme again\n/new a new client\n/change CODE change a plan\n/room CODE what is done in the room\n/privacy what is kept\n\n"
         "I give no diagnosis and am not assessed or registered as a medical device. "
         "Clients are told that nobody watches the chat live; an alert reaches them advice at once, and you."
     ),
