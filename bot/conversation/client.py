@@ -8,6 +8,7 @@ from bot.conversation import (
     counting,
     enrol,
     leaving,
+    maintenance,
     own_words,
     pausing,
     plan_shown,
@@ -88,8 +89,8 @@ def _not_active(view: ClientView, body: Body, text: str | None, warned: bool) ->
     if isinstance(body, Reachable):
         return Turn()
     match view.client.stage:
-        case Stage.WITHDRAWN:
-            turn = say("withdrawn", **contact_values(view))
+        case Stage.WITHDRAWN | Stage.DISCHARGED:
+            turn = say(view.client.stage.value, **contact_values(view))
         case Stage.SETTING_TIME:
             turn = enrol.setting_time(view, body)
         case _:
@@ -120,7 +121,7 @@ def _awaited(view: ClientView, body: Text) -> Turn | None:
         case "pause":
             found = pausing.take_date(view, text)
         case _:
-            found = own_words.awaited(view, text, number)
+            found = own_words.awaited(view, text, number) or maintenance.typed(view, text, number)
     if found is None and view.replied_on is not None and view.replied_on != view.today:
         found = own_words.for_day(view, text, view.replied_on, number)
     return found or own_words.aside(view, text)
@@ -316,6 +317,8 @@ def pressed(view: ClientView, press: Press) -> Turn:
             return counting.without_buttons(Turn((AnswerTrial(),)), press)
         case ["undoextra", *key]:
             return plan_shown.undo_extra(view, press, ":".join(key))
+        case ["maint", ("yes" | "no") as given]:
+            return maintenance.answer_offer(view, press, given)
         case ["fewer", "ask"]:
             return counting.without_buttons(Turn((Wait(None),), (own_words.fewer(),)), press)
         case ["call"]:
@@ -354,6 +357,9 @@ def _pressed_for_day(view: ClientView, press: Press, verb: str, on: dt.date, res
             return counting.without_buttons(counting.later(view, wait), press)
         case ["nomore"]:
             return counting.without_buttons(counting.no_more(view, on), press)
+        case ["week", days] if days.isdecimal() and int(days) <= maintenance.MOST:
+            key = f"wk:{counting.day_text(on)}:{press.message_id or press.press_id}"
+            return counting.without_buttons(maintenance.noted(view, on, int(days), key), press)
         case ["extra", letter]:
             return plan_shown.pressed_extra(view, press, on, letter)
         case ["ask", key, given]:

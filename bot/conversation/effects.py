@@ -120,6 +120,13 @@ class ChooseAmount:
 
 
 @dataclass(frozen=True, slots=True)
+class AnswerOffer:
+    """She takes maintenance, or declines it."""
+
+    yes: bool
+
+
+@dataclass(frozen=True, slots=True)
 class AskCall:
     """She would like to be rung up; not urgent. `say` goes to her therapist in working hours."""
 
@@ -237,6 +244,7 @@ Effect = (
     | Postpone
     | ChooseTimes
     | ChooseAmount
+    | AnswerOffer
     | AskCall
     | CallMade
     | Pause

@@ -309,6 +309,8 @@ def _clients(view: StaffView) -> Turn:
         key, extra = "staff.client_line", ""
         if line.client.stage is Stage.WITHDRAWN:
             key = "staff.client_line.left"
+        elif line.client.stage is Stage.DISCHARGED:
+            key = "staff.client_line.closed"
         elif line.client.stage is not Stage.ACTIVE:
             key = "staff.client_line.invited"
         elif line.paused:

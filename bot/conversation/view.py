@@ -35,7 +35,7 @@ class ClientView:
     enrolled by what is signed off. own_advice: the clinic's own texts of advice, by sentence id.
     standing: the newest message sent unasked. replied_on: the day of the message she replies to, where that
     was one of ours about a day. extras: taps for the exercises beside the sets. catalogue: the exercises
-    there are.
+    there are. offered: maintenance is offered to her and waits for her answer.
     """
 
     client: Client
@@ -64,6 +64,7 @@ class ClientView:
     replied_on: dt.date | None = None
     extras: tuple[Extra, ...] = ()
     catalogue: Catalogue = NO_EXERCISES
+    offered: bool = False
 
     @property
     def zone(self) -> ZoneInfo:

@@ -82,7 +82,12 @@ class _Day:
 def chances(track: Track, zone: ZoneInfo, on: dt.date) -> Iterator[Chance]:
     """What may be said on a local day, given what has been said so far, in order of precedence."""
     day = _read(track, zone, on)
-    if day is None or day.silent >= SILENT_FROM:
+    if day is None:
+        return
+    if is_maintained(track, day.plan):
+        yield from _maintained(day)
+        return
+    if day.silent >= SILENT_FROM:
         return
     if is_stopped(day.plan, on):
         yield from _book_review(day)
@@ -105,9 +110,16 @@ def is_over(track: Track, zone: ZoneInfo, on: dt.date) -> bool:
     current = in_force(track.versions, on)
     if current is None or not (current.prescription.sets_a_day and current.prescription.days):
         return True
+    if is_maintained(track, current.prescription):
+        return track.end is None or track.end.until is None
     if silent_day(track, zone, on) >= SILENT_FROM:
         return True
     return is_stopped(current.prescription, on) and not _may_tell_to_book(track, current.prescription, on)
+
+
+def is_maintained(track: Track, plan: Prescription) -> bool:
+    """Whether maintenance stands over a version of the prescription: no newer one has begun anew."""
+    return track.end is not None and plan.starts_on <= track.end.since
 
 
 def is_stopped(plan: Prescription, on: dt.date) -> bool:
@@ -142,6 +154,23 @@ def _read(track: Track, zone: ZoneInfo, on: dt.date) -> _Day | None:
         late=(on - plan.review_on).days,
         left=cap - sum(said.what is not What.LATER for said in today),
     )
+
+
+def _maintained(day: _Day) -> Iterator[Chance]:
+    """One message a week, on the day of the weekly questions or the next one of the programme.
+
+    Once the last day is past, one word that it is over, even to somebody who has fallen silent.
+    """
+    end = day.track.end
+    if end is None or end.until is None or day.left <= 0:
+        return
+    if day.on > end.until:
+        yield from day.chance(What.MAINTENANCE_OVER, 0, day.at(day.plan.round_up_at))
+        return
+    asked_on = day.on - (day.on.weekday() - day.plan.check_in_day) % WEEK * ONE_DAY
+    asked = any(said.what is What.MAINTENANCE and said.on >= asked_on for said in day.track.said)
+    if not asked and asked_on > end.since and day.silent < SILENT_FROM:
+        yield from day.chance(What.MAINTENANCE, 0, day.at(day.plan.round_up_at))
 
 
 def _book_review(day: _Day) -> Iterator[Chance]:

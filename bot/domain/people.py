@@ -24,7 +24,8 @@ class Stage(StrEnum):
     CONSENTING = "consenting"
     SETTING_TIME = "setting_time"
     ACTIVE = "active"
-    WITHDRAWN = "withdrawn"
+    WITHDRAWN = "withdrawn"  # she left
+    DISCHARGED = "discharged"  # her therapist closed the programme
     ERASED = "erased"  # only her code is left, and what the clinic has to keep locked
 
 

@@ -23,6 +23,8 @@ class What(StrEnum):
     WEEKLY_WORD = "weekly_word"
     BOOK_REVIEW = "book_review"
     CHANGE = "change"  # told when a version is put in force, never by the agenda; its ordinal is the version
+    MAINTENANCE = "maintenance"
+    MAINTENANCE_OVER = "maint_over"
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +57,17 @@ class Pause:
 
 
 @dataclass(frozen=True, slots=True)
+class TrackEnd:
+    """Maintenance: the local day she took it, and its last one, None once it is over and was told.
+
+    It stands over what she chose before it, until a version of her prescription starts after it.
+    """
+
+    since: dt.date
+    until: dt.date | None
+
+
+@dataclass(frozen=True, slots=True)
 class Track:
     """Everything the agenda needs to know about one client.
 
@@ -67,6 +80,7 @@ class Track:
     one. spare_zone: used while the machine's data lack `zone` (the clinic's). restarted_at: when her nudges
     last began or began anew (enrolment, resuming, new times); what was due before is not owed, and it counts
     as being heard. excused: days taken out of the diary, by travel or a pause: nobody asks about them.
+    end: maintenance, None where she never took it.
     """
 
     zone: str
@@ -84,6 +98,7 @@ class Track:
     spare_zone: str = ""
     restarted_at: dt.datetime | None = None
     excused: frozenset[dt.date] = frozenset()
+    end: TrackEnd | None = None
 
     def is_paused(self, on: dt.date) -> bool:
         """Whether a local day is a paused one."""

@@ -4,7 +4,7 @@ import datetime as dt
 from dataclasses import replace
 from zoneinfo import ZoneInfo
 
-from bot.conversation import asking, counting
+from bot.conversation import asking, counting, maintenance
 from bot.conversation.speech import Button, Say, Values
 from bot.conversation.view import day_name
 from bot.domain import agenda, contacts, local_time
@@ -16,7 +16,7 @@ from bot.domain.people import Client, Clinic, Stage
 from bot.domain.prescription import InForce, in_force, prescribed_sets
 from bot.domain.track import Mode, Pause, Said, Track, What
 from bot.logs import get
-from bot.service import post
+from bot.service import ending, post
 from bot.service.office import Office
 from bot.service.programme import day_state, versions_of
 from bot.store import chats, diary, outbox, people
@@ -53,6 +53,7 @@ def _track(tx: Tx, client: Client, clinic: Clinic, row: TrackRow) -> Track:
         last_check_in_on=row.last_check_in_on,
         spare_zone=clinic.card.zone,
         restarted_at=row.restarted_at,
+        end=ending.track_end(tx, client),
         excused=_excused(tx, client, since.date())
         | {report.on for report in reports if _is_final(report, versions, zone)}
         | _begun_late(row, versions, zone),
@@ -116,6 +117,8 @@ def _look(tx: Tx, row: TrackRow, now: dt.datetime) -> None:
     for message in decision.say:
         _say(tx, client, clinic, track, message, now)
     diary.change_track(tx, client.id, next_at=decision.next_at)
+    if any(message.what is What.MAINTENANCE_OVER for message in decision.say):
+        ending.over(tx, client, clinic, now)
     if any(message.what is What.LATER for message in decision.say):
         diary.change_track(tx, client.id, later_at=None)
 
@@ -144,7 +147,7 @@ def _say(tx: Tx, client: Client, clinic: Clinic, track: Track, due: Due, now: dt
 
 def _shows_buttons(tx: Tx, client: Client, track: Track, last: Said) -> bool:
     """Whether a message may still show buttons: a word has none, a check-in none after its last answer."""
-    if last.what in {What.KIND_WORD, What.WEEKLY_WORD, What.BOOK_REVIEW}:
+    if last.what in {What.KIND_WORD, What.WEEKLY_WORD, What.BOOK_REVIEW, What.MAINTENANCE_OVER}:
         return False
     keys = _questions(track, last.on) if last.what is What.CHECK_IN else ()
     if not keys:
@@ -177,6 +180,10 @@ def _sentence(client: Client, clinic: Clinic, track: Track, due: Due, cues: tupl
             return Say("book_review", {"phone": clinic.card.phone})
         case What.CHANGE:
             raise ValueError("a change is told when it is put in force")
+        case What.MAINTENANCE:
+            return maintenance.weekly(due.on)
+        case What.MAINTENANCE_OVER:
+            return Say("maintenance.over", {"phone": clinic.card.phone})
 
 
 def _nudge(track: Track, due: Due, cues: tuple[str, ...]) -> Say:

@@ -13,15 +13,16 @@ from bot.conversation.speech import Button, Say
 from bot.conversation.view import ClientView, contact_values
 from bot.domain import contacts, local_time
 from bot.domain.day_book import fold
+from bot.domain.endings import EndingKind
 from bot.domain.people import Chat, Client, Clinic, Role, Stage
 from bot.domain.track import Mode, Pause, Said, What
 from bot.rules import rulebook
 from bot.rules.discretion import indiscreet
 from bot.service import alerts as alert_service
-from bot.service import plan_side, plan_told, post, rehearsal
+from bot.service import ending, plan_side, plan_told, post, rehearsal
 from bot.service.office import Office
 from bot.service.programme import versions_of
-from bot.store import alerts, chats, diary, extras, notices, outbox, people
+from bot.store import alerts, chats, diary, endings, extras, notices, outbox, people
 from bot.store.base import Tx
 from bot.store.diary import ChoiceRow, TrackRow
 
@@ -105,6 +106,7 @@ def read_view(
         own_advice=office.own_advice,
         unread_lately=any(now - note.said_at < UNREAD_ONCE for note in notes),
         standing=_standing(tx, client.id, now),
+        offered=_offered(tx, client.id),
         extras=tuple(extras.of_clients(tx, [client.id], since).get(client.id, ())),
         catalogue=rulebook.packaged().catalogue,
     )
@@ -114,6 +116,12 @@ def _standing(tx: Tx, client_id: uuid.UUID, now: dt.datetime) -> Said | None:
     """The newest message sent unasked in the last day."""
     sent = diary.unasked(tx, client_id, now - dt.timedelta(days=1))
     return Said(What(sent[-1].what), sent[-1].on, sent[-1].ordinal, sent[-1].put_at) if sent else None
+
+
+def _offered(tx: Tx, client_id: uuid.UUID) -> bool:
+    """Whether maintenance is offered to her and she has not answered."""
+    step = endings.latest(tx, client_id)
+    return step is not None and step.kind is EndingKind.OFFERED
 
 
 def _replied_on(tx: Tx, chat: Chat, body: Body) -> dt.date | None:
@@ -173,23 +181,14 @@ def _write(
 ) -> None:
     own_key = f"said:{source.inbox_id.hex}:{place}"
     match effect:
-        case fx.BookSets(report=report):
-            diary.report_sets(tx, client.id, report, now)
-            diary.change_track(tx, client.id, later_at=None)
-        case fx.BookExtra(extra=extra):
-            extras.report(tx, client.id, extra, now)
-        case fx.KeepSymptom(on=on, question=question, value=value, key=key):
-            told = diary.SymptomReport(on, question, value, source.said_at)
-            diary.report_symptom(tx, client.id, key, told, now)
-            diary.change_track(tx, client.id, last_check_in_on=on)
+        case fx.BookSets() | fx.BookExtra() | fx.KeepSymptom() | fx.FileNote():
+            _keep(tx, client, effect, source, now)
         case fx.RaiseAlert():
             alert_service.raise_alert(tx, client, clinic, effect, now)
         case fx.AddToAlert(alert_id=alert_id, note=note):
             alert = alerts.by_id(tx, alert_id)
             if alert is not None:
                 alerts.add_event(tx, alert, "answer", now, note=note)
-        case fx.FileNote(text=text):
-            diary.file_note(tx, client.id, source.inbox_id, text, source.said_at, now)
         case fx.Wait(what=what):
             chats.wait(tx, client.id, None if what is None else dict(what), now)
         case fx.GiveConsent(text_version=version, given=given):
@@ -204,6 +203,8 @@ def _write(
         case fx.ChooseAmount(cap=cap, evening_only=evening_only):
             mode = Mode.EVENING_ONLY if evening_only else Mode.ALL
             diary.change_track(tx, client.id, cap=cap, mode=mode.value)
+        case fx.AnswerOffer(yes=yes):
+            ending.answer_offer(tx, client, clinic, yes, now)
         case fx.AskCall(say=say):
             _ask_call(tx, client, clinic, say, own_key, now)
         case fx.Postpone(until=until):
@@ -238,6 +239,28 @@ def _write(
             raise TypeError(f"{type(effect).__name__} is a therapist's doing, not a client's")
         case _:
             assert_never(effect)
+
+
+def _keep(
+    tx: Tx,
+    client: Client,
+    effect: fx.BookSets | fx.BookExtra | fx.KeepSymptom | fx.FileNote,
+    source: Source,
+    now: dt.datetime,
+) -> None:
+    """What she told goes into her diary."""
+    match effect:
+        case fx.BookSets(report=report):
+            diary.report_sets(tx, client.id, report, now)
+            diary.change_track(tx, client.id, later_at=None)
+        case fx.BookExtra(extra=extra):
+            extras.report(tx, client.id, extra, now)
+        case fx.KeepSymptom(on=on, question=question, value=value, key=key):
+            told = diary.SymptomReport(on, question, value, source.said_at)
+            diary.report_symptom(tx, client.id, key, told, now)
+            diary.change_track(tx, client.id, last_check_in_on=on)
+        case fx.FileNote(text=text):
+            diary.file_note(tx, client.id, source.inbox_id, text, source.said_at, now)
 
 
 def _set_stage(tx: Tx, chat: Chat, client: Client, stage: Stage, now: dt.datetime) -> None:

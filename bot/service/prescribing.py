@@ -136,7 +136,7 @@ def _against(
         yield "", f"{therapist.code} may not sign; expected a registered therapist of the client's clinic"
     if file.client != client.code:
         yield "client", f"{file.client} is not {client.code}"
-    if client.stage is Stage.WITHDRAWN:
+    if client.stage in {Stage.WITHDRAWN, Stage.DISCHARGED}:
         yield "client", f"{client.code} has stopped; expected one who takes part"
     if today is not None and starts_on < today:
         yield "programme.starts_on", f"{starts_on} lies in the past; expected {today} or later"

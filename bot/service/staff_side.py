@@ -26,6 +26,8 @@ COMMANDS = {
     "digest": "command.digest",
     "clients": "command.clients",
     "notes": "command.notes",
+    "maintain": "command.maintain",
+    "finish": "command.finish",
     "new": "command.new",
     "change": "command.change",
     "room": "command.room",
@@ -163,6 +165,7 @@ def _write(
             | fx.Postpone()
             | fx.ChooseTimes()
             | fx.ChooseAmount()
+            | fx.AnswerOffer()
             | fx.AskCall()
             | fx.Pause()
             | fx.Resume()

@@ -80,6 +80,8 @@ SAMPLE: dict[str, str | int] = {
     "thing": "soft ball",
     "stand_in": "a rolled towel",
     "letter": "A",
+    "clinic_phone": "020 912 0145",
+    "reason": "goals reached",
     "due": 7,
     "figures": "A 3 of 7",
 }

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from bot.conversation.copy import en_advice, en_choices, en_client, en_form, en_plan, en_staff
+from bot.conversation.copy import en_advice, en_choices, en_client, en_ending, en_form, en_plan, en_staff
 
 LANGUAGES: Mapping[str, Mapping[str, str]] = {
     "en": {
@@ -12,6 +12,7 @@ LANGUAGES: Mapping[str, Mapping[str, str]] = {
         **en_staff.SENTENCES,
         **en_form.SENTENCES,
         **en_choices.SENTENCES,
+        **en_ending.SENTENCES,
     },
 }
 FALLBACK = "en"

@@ -59,4 +59,30 @@ SENTENCES = {
         "I read English only, so I could not read this. I keep it for your therapist. She sees it on {digest_day}.\n"
         "Sooner: ring {number_now}. In an emergency call {emergency_number}."
     ),
+    # the end: maintenance, which she opts into, and discharge
+    "maintenance.offer": (
+        "Your therapist suggests that we go on more lightly: one message a week, until {day}. "
+        "She looks after it. Nothing changes unless you want it. Questions: {clinic_phone}."
+    ),
+    "maintenance.button.yes": "Yes, once a week",
+    "maintenance.button.no": "No, thank you",
+    "maintenance.yes": (
+        "Good. From now on I write once a week. /plan still shows what to do. A worry reaches me at any time.\n"
+        "Sooner: ring {number_now}. In an emergency call {emergency_number}."
+    ),
+    "maintenance.no": "All right, all stays as it is. Your therapist is told: {phone}.",
+    "maintenance.week": "Hello. On how many days did you do some this week? No answer is fine too.",
+    "maintenance.noted": "Noted: {number}. Your therapist sees it on {digest_day}.",
+    "maintenance.over": (
+        "Our weekly messages end here, as agreed. Your therapist knows and tells you what comes next.\n"
+        "Your clinic: {phone}."
+    ),
+    "discharged.now": (
+        "Your therapist has closed your programme, so I stop writing. Thank you for all your answers.\n"
+        "Nobody reads this chat from now on. Ring {phone} instead. In an emergency call {emergency_number}."
+    ),
+    "discharged": (
+        "Nobody reads this now: your programme is closed. Please ring {number_now}.\n"
+        "In an emergency call {emergency_number}. To begin again, ask your clinic for a new invite."
+    ),
 }

@@ -95,7 +95,9 @@ SENTENCES = {
     "staff.help": (
         "Alerts come here as they happen, the digest on {digest_day} at {digest_clock}.\n"
         "/digest the last seven days, now\n/clients your clients\n/notes CODE what a client wrote that I could not read\n"
-        "/resume CODE start a paused programme again\n/new a new client\n/change CODE change a plan\n/room CODE what is done in the room\n/privacy what is kept\n\n"
+        "/resume CODE start a paused programme again\n/maintain CODE DAY offer one message a week\n"
+        "/finish CODE REASON close a programme\n/new a new client\n/change CODE change a plan\n"
+        "/room CODE what is done in the room\n/privacy what is kept\n\n"
         "I give no diagnosis and am not assessed or registered as a medical device. "
         "Clients are told that nobody watches the chat live; an alert reaches them advice at once, and you."
     ),
