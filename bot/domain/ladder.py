@@ -58,6 +58,15 @@ class Step:
         """What makes it another step than any other of the same version; short enough for a button."""
         return f"{self.rung.value[:3]}{'' if self.place is None else self.place}.{self.after}"
 
+    @property
+    def is_harder(self) -> bool:
+        """Whether it asks for more."""
+        return _rank(self.after) > _rank(self.before)
+
+
+def _rank(value: int | Position) -> int:
+    return value.step if isinstance(value, Position) else value
+
 
 def steps(
     plan: Prescription, ladder: Sequence[LadderStep], catalogue: Catalogue, *, harder: bool

@@ -1,9 +1,10 @@
 """The weekly digest as text: one screen that says who needs the therapist, in counts."""
 
 import datetime as dt
+import uuid
 from collections import Counter
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from itertools import accumulate
 
 from bot.domain import adherence as adh
@@ -24,12 +25,13 @@ class Digest:
     """What one digest shows.
 
     lines: her clients in the order of attention. first_on, last_on: the week's first and last day in the
-    therapist's own calendar; a client in another zone may be a day apart.
+    therapist's own calendar; a client in another zone may be a day apart. client_ids: by code, for buttons.
     """
 
     lines: tuple[Line, ...]
     first_on: dt.date
     last_on: dt.date
+    client_ids: Mapping[str, uuid.UUID] = field(default_factory=dict)
 
 
 def length(text: str) -> int:
@@ -204,3 +206,10 @@ def digest_text(data: Digest, language: str = "en") -> str:
     closing = ("", *rest) if rest else ()
     frame = Frame(opening, closing, ONE_SCREEN)
     return fit(frame, [client_line(line, say) for line in listed], listed, say)
+
+
+def codes_shown(data: Digest, text: str, language: str = "en") -> tuple[str, ...]:
+    """The clients who have a line of their own in a digest's text, in its order."""
+    say = words(language)
+    lines = set(text.splitlines())
+    return tuple(line.code for line in data.lines if line.rank.listed and client_line(line, say) in lines)

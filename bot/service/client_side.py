@@ -19,7 +19,7 @@ from bot.domain.track import Mode, Pause, Said, What
 from bot.rules import rulebook
 from bot.rules.discretion import indiscreet
 from bot.service import alerts as alert_service
-from bot.service import ending, plan_side, plan_told, post, rehearsal
+from bot.service import ending, plan_side, plan_told, post, rehearsal, technique
 from bot.service.office import Office
 from bot.service.programme import versions_of
 from bot.store import alerts, chats, diary, endings, extras, notices, outbox, people
@@ -144,8 +144,14 @@ def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.
     view = read_view(tx, office, client, clinic, incoming.said_at, track)
     view = replace(view, replied_on=_replied_on(tx, chat, incoming.body))
     source = Source(inbox_id, incoming.said_at)
-    done = plan_side.answer(tx, office, view, incoming.body) or talk.step(view, incoming.body)
+    if client.stage is Stage.ACTIVE and technique.is_answer(incoming):
+        technique.answered(tx, chat, client, view, incoming, inbox_id.hex)
+        done = Turn()
+    else:
+        done = plan_side.answer(tx, office, view, incoming.body) or talk.step(view, incoming.body)
     apply(tx, chat, client, clinic, done, source, view.now)
+    if any(isinstance(effect, fx.BookSets) for effect in done.effects):
+        technique.ask_if_due(tx, office, chat, client, clinic, view)
     if track is not None and not isinstance(incoming.body, Reachable):
         _heard(tx, client, done, view.now)
 

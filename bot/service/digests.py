@@ -3,6 +3,8 @@
 import datetime as dt
 from dataclasses import dataclass
 
+from bot.conversation import caseload
+from bot.conversation.caseload import Rows
 from bot.conversation.speech import Say, to_json
 from bot.domain import attention, local_time
 from bot.domain.contacts import zone_of
@@ -26,6 +28,7 @@ class Drawn:
     text: str
     png: bytes
     caption: str
+    rows: Rows = ()
 
 
 def next_due(clinic: Clinic, after: dt.datetime) -> dt.datetime:
@@ -46,12 +49,22 @@ def gather(tx: Tx, staff: Staff, clinic: Clinic, now: dt.datetime) -> report.Dig
     of_clients = window.weeks(tx, [staff.id], zone, clinic.labels, now)
     last_on = local_time.local_date(now, zone) - dt.timedelta(days=1)
     lines = attention.order(tuple(one.week for one in of_clients), now)
-    return report.Digest(lines=lines, first_on=last_on - dt.timedelta(days=WEEK - 1), last_on=last_on)
+    return report.Digest(
+        lines=lines,
+        first_on=last_on - dt.timedelta(days=WEEK - 1),
+        last_on=last_on,
+        client_ids={one.week.code: one.client_id for one in of_clients},
+    )
 
 
 def draw(data: report.Digest) -> Drawn:
     """The digest as text and one picture; takes a moment, so never inside a transaction."""
-    return Drawn(report.digest_text(data), picture.digest_picture(data), picture.picture_caption(data))
+    text = report.digest_text(data)
+    named = [
+        (code, data.client_ids[code]) for code in report.codes_shown(data, text) if code in data.client_ids
+    ]
+    rows = caseload.digest_rows(named) if data.lines else ()
+    return Drawn(text, picture.digest_picture(data), picture.picture_caption(data), rows)
 
 
 def run(office: Office) -> int:
@@ -73,7 +86,7 @@ def run(office: Office) -> int:
 
 
 def _put(tx: Tx, chat: Chat, drawn: Drawn, key: str, now: dt.datetime) -> None:
-    text = Say("digest.text", {"text": drawn.text}, kind=Kind.DIGEST, keep_private=True)
+    text = Say("digest.text", {"text": drawn.text}, drawn.rows, kind=Kind.DIGEST, keep_private=True)
     outbox.put(tx, Letter(f"{key}:text", chat.id, chat.owner_id, Kind.DIGEST, to_json(text)), now)
     caption = Say("digest.caption", {"text": drawn.caption}, kind=Kind.DIGEST, silent=True, keep_private=True)
     content = {**to_json(caption), "method": "photo"}

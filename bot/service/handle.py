@@ -7,7 +7,7 @@ from bot.conversation.incoming import Command, Incoming, InGroup, Press, Reachab
 from bot.conversation.speech import Say
 from bot.domain.people import Chat, Role
 from bot.logs import get
-from bot.service import client_side, drafting, ending, invites, post, staff_side
+from bot.service import caseload, client_side, drafting, ending, invites, post, staff_side
 from bot.service.office import Office
 from bot.store import chats, inbox
 from bot.store.base import Tx
@@ -88,7 +88,7 @@ def _answer(tx: Tx, office: Office, incoming: Incoming, stored: Stored) -> None:
         case Role.CLIENT:
             client_side.turn(tx, office, chat, incoming, stored.id)
         case Role.THERAPIST | Role.FALLBACK:
-            if not any(one.turn(tx, office, chat, incoming, stored.id) for one in (drafting, ending)):
+            if not any(one.turn(tx, office, chat, incoming, stored.id) for one in (drafting, ending, caseload)):
                 staff_side.turn(tx, office, chat, incoming, stored.id)
         case Role.STRANGER:
             invites.turn(tx, office, chat, incoming, stored.id)

@@ -25,6 +25,7 @@ LINE_WITHIN = dt.timedelta(minutes=10)  # a line that comes later was meant for 
 COMMANDS = {
     "digest": "command.digest",
     "clients": "command.clients",
+    "client": "command.client",
     "notes": "command.notes",
     "maintain": "command.maintain",
     "finish": "command.finish",

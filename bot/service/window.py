@@ -46,14 +46,16 @@ def weeks(
     labels: str,
     at: dt.datetime,
     book: Rulebook | None = None,
+    only: uuid.UUID | None = None,
 ) -> list[ClientOf]:
     """The seven whole local days of each client before an instant, and what stands open at it.
 
     zone: of a client whose own is not known. labels: the clinic's choice of how clients are shown. What was
     told later about a day counts; alerts, notes, calls and pauses are those of the instant. book: what doses
     and gates are judged by, None for the packaged rules.
+    only: one client, if she is theirs.
     """
-    window = Window(tx, therapist_ids, at)
+    window = Window(tx, therapist_ids, at, only)
     last_on = local_time.local_date(at, zone)
     first_on = last_on - dt.timedelta(days=WEEK) - FARTHEST_ZONE
     clients = window.clients(with_initials=labels == "initials")

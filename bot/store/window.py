@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import ScalarSelect, func, or_, select
+from sqlalchemy import ScalarSelect, and_, func, or_, select
 
 from bot.domain.alerts import Outcome
 from bot.domain.client_record import Told
@@ -71,10 +71,14 @@ class ClientRow:
 class Window:
     """The rows of the clients of some therapists, as they stood at an instant."""
 
-    def __init__(self, tx: Tx, therapist_ids: Sequence[uuid.UUID], at: dt.datetime) -> None:
+    def __init__(
+        self, tx: Tx, therapist_ids: Sequence[uuid.UUID], at: dt.datetime, only: uuid.UUID | None = None
+    ) -> None:
+        """Of one client where `only` names her and she is one of theirs."""
         self._tx = tx
         self._at = at
-        self._theirs = _CLIENT.therapist_id.in_(list(therapist_ids))
+        theirs = _CLIENT.therapist_id.in_(list(therapist_ids))
+        self._theirs = theirs if only is None else and_(theirs, _CLIENT.id == only)
 
     def _hers(self) -> ScalarSelect[uuid.UUID]:
         return select(_CLIENT.id).where(self._theirs).scalar_subquery()

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from bot.conversation.copy import en_advice, en_choices, en_client, en_ending, en_form, en_plan, en_staff
+from bot.conversation.copy import en_advice, en_caseload, en_choices, en_client, en_ending, en_form, en_plan, en_staff
 
 LANGUAGES: Mapping[str, Mapping[str, str]] = {
     "en": {
@@ -11,6 +11,7 @@ LANGUAGES: Mapping[str, Mapping[str, str]] = {
         **en_plan.SENTENCES,
         **en_staff.SENTENCES,
         **en_form.SENTENCES,
+        **en_caseload.SENTENCES,
         **en_choices.SENTENCES,
         **en_ending.SENTENCES,
     },

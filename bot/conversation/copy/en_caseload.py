@@ -30,6 +30,7 @@ SENTENCES = {
     ),
     "caseload.step": "{client}: what the figures say. It stands below.{cover}\n\n{text}",
     "caseload.step.button.put": "Put in force",
+    "caseload.step.button.change": "Something else",
     "caseload.step.button.leave": "Leave as it is",
     "caseload.confirm": "{client}: from {starts} on, signed {therapist}. Is that what you want?{cover}\n\n{text}",
     "caseload.confirm.button.yes": "Yes, sign",
@@ -41,7 +42,7 @@ SENTENCES = {
     "caseload.visit": "{client}: a visit today, {day}. Did she come?",
     "caseload.visit.button.attended": "Attended",
     "caseload.visit.button.cancelled": "Cancelled",
-    "caseload.visit.button.did-not-attend": "Did not attend",
+    "caseload.visit.button.did_not_attend": "Did not attend",
     "caseload.visit.kept": "{client}: noted ({attendance}, {day}).",
     "caseload.visit.after": (
         "{client}: noted ({attendance}, {day}). What was found goes in one line, here, within ten minutes; "
@@ -61,9 +62,9 @@ SENTENCES = {
     "caseload.review.short": "{client}: please say it in a few words.",
     "caseload.review.done": "{client}: review kept ({outcome}). Next review: {day}.",
     "caseload.review.ended": "{client}: review kept ({outcome}).",
-    "paused.by_therapist": (
+    "paused.for_you": (
         "Your therapist has paused your reminders. She starts them again; you need not do anything. "
-        "Questions: {clinic}, {phone}."
+        "Questions: ring {phone}."
     ),
     "technique.ask": (
         "Well done with today's sets. One question for your therapist, and it is quickly answered. "
@@ -71,14 +72,13 @@ SENTENCES = {
         "In these last days: could you do all the squeezes, breathe on, and let go fully after each?"
     ),
     "technique.button.all": "Yes, all three",
-    "technique.button.not-all": "Not quite",
+    "technique.button.not_all": "Not quite",
     "technique.button.unsure": "Not sure",
     "technique.thanks": "Thank you, noted for your therapist.",
     "technique.not_all": (
-        "Thank you, noted for your therapist. Good form beats more of it: stop a set when it fades. "
-        "Questions: {clinic}, {phone}."
+        "Thank you, noted for your therapist. A few done well count for more: stop a set when it fades. "
+        "Questions: ring {phone}."
     ),
-    "week.free": "{day}  nothing planned",
     "command.client": "A client's card",
 }
 
@@ -103,12 +103,12 @@ PHRASES = {
     "card.no-review": "No review date",
     "card.not-joined": "{client} has not joined yet.",
     "card.cover": "What follows is hers alone: please keep your phone to yourself while it is open.",
+    "card.cover.more": "It stands down here so that no lock screen and no list of chats shows it.",
     # the programme
     "card.plan": "Programme, version {version} since {on}, signed {by}",
     "card.no-plan": "No programme in force",
     "card.next-plan": "From {on}: version {version}, signed {by}",
     "card.paused": "Paused until {on}",
-    "card.paused-open": "Paused since {on}",
     "card.stopped": "Stopped since {on} {by}",
     # symptoms
     "symptom": "{name} a week: {values}",
@@ -137,11 +137,11 @@ PHRASES = {
     "words.last": "Last words, {when}: {text}",
     "words.none": "Nothing in her own words yet",
     "words.notes": "Unread notes: {notes}",
-    "words.page": "{client}: her words, newest first. {cover}",
+    "words.page": "{client}: her words, newest first.",
     "words.line": "{when}{read}: {text}",
     "words.read": " (read)",
     "alerts.open": "Open alerts: {open}; closed: {closed}",
-    "alerts.page": "{client}: alerts, newest first. {cover}",
+    "alerts.page": "{client}: alerts, newest first.",
     "alerts.none": "None so far",
     "alerts.line": "{when}, {level}: {signs}. {how}",
     "alerts.line.open": "Open",
@@ -159,8 +159,7 @@ PHRASES = {
     "outcome.refer": "refer",
     "outcome.discharge": "programme ended",
     # the diary
-    "diary.page": "{client}: diary, {first} to {last}. {cover}",
-    "diary.done": "all",
+    "diary.page": "{client}: diary, {first} to {last}, newest first.",
     "diary.day": "{day}  {cells}  {what}",
     "diary.count": "{done} of {due}",
     "diary.none": "none done",
