@@ -29,6 +29,7 @@ from bot.service import (
     client_side,
     digests,
     drafting,
+    ending,
     prescribing,
     prospects,
     staff_side,
@@ -62,7 +63,7 @@ def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.
             desk.waits(None)
             _open(desk, people.client_by_code(tx, staff.clinic_id, code) if code else None, named=bool(code))
         case Text(text=text):
-            _typed(desk, waiting, text.strip())
+            _typed(desk, incoming, waiting, text.strip())
         case _:
             return False
     return True
@@ -315,7 +316,7 @@ def _next(desk: Desk, view: CardView, argument: str, message_id: int | None) -> 
     desk.says(talk.review_done(view, ReviewOutcome(outcome), next_on))
 
 
-def _typed(desk: Desk, what: Mapping[str, object], text: str) -> None:
+def _typed(desk: Desk, incoming: Incoming, what: Mapping[str, object], text: str) -> None:
     client = _client(desk, str(what.get("client", "")))
     if client is None:
         desk.waits(None)
@@ -335,7 +336,11 @@ def _typed(desk: Desk, what: Mapping[str, object], text: str) -> None:
     if outcome is ReviewOutcome.REFER:
         next_on = view.record.today + dt.timedelta(weeks=stepping.REVIEW_WEEKS)
     _keep(desk, client, outcome, text, next_on)
-    desk.says(talk.review_done(view, outcome, next_on))
+    desk.says(talk.review_done(view, outcome, next_on), 1)
+    if outcome is ReviewOutcome.DISCHARGE:
+        # What the client is told, and whether an open alert stands in the way, is settled there.
+        command = Command("finish", f"{client.code} {text}")
+        ending.turn(desk.tx, desk.office, desk.chat, replace(incoming, body=command), desk.inbox_id)
 
 
 def _keep_finding(desk: Desk, client: Client, text: str) -> dict[str, object]:

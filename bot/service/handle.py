@@ -14,6 +14,7 @@ from bot.store.base import Tx
 from bot.store.inbox import TRIES, Stored
 
 Parse = Callable[[bytes, dt.datetime], Incoming]
+STAFF_SIDES = (drafting, ending, caseload)  # asked in turn; what none of them knows is the staff's side
 TRY_AGAIN = dt.timedelta(seconds=2)
 log = get()
 
@@ -88,7 +89,9 @@ def _answer(tx: Tx, office: Office, incoming: Incoming, stored: Stored) -> None:
         case Role.CLIENT:
             client_side.turn(tx, office, chat, incoming, stored.id)
         case Role.THERAPIST | Role.FALLBACK:
-            if not any(one.turn(tx, office, chat, incoming, stored.id) for one in (drafting, ending, caseload)):
+            if not any(
+                one.turn(tx, office, chat, incoming, stored.id) for one in (drafting, ending, caseload)
+            ):
                 staff_side.turn(tx, office, chat, incoming, stored.id)
         case Role.STRANGER:
             invites.turn(tx, office, chat, incoming, stored.id)

@@ -288,6 +288,21 @@ def test_a_referral_and_the_end_need_a_reason(rooms: Rooms) -> None:
     assert rooms.rows("select outcome from review") == [("refer",)]
 
 
+def test_the_end_of_a_programme_is_confirmed_and_told_by_its_own_rules(rooms: Rooms) -> None:
+    with rooms.store.begin() as tx:
+        client(tx)
+    card(rooms)
+    therapist = rooms.therapist
+    assert therapist.press("Visit", "Attended", "End programme").endswith(
+        "why does it end? One line, please."
+    )
+    therapist.say("all goals met, dry for a month")
+    texts = [shown.text for shown in therapist.seen[-2:]]
+    assert "C1: review kept (programme ended)." in texts
+    assert any("C1" in text and "review kept" not in text for text in texts)
+    assert rooms.rows("select outcome from review") == [("discharge",)]
+
+
 def test_a_line_that_comes_late_is_not_taken_for_findings(rooms: Rooms) -> None:
     with rooms.store.begin() as tx:
         client(tx)

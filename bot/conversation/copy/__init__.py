@@ -2,7 +2,16 @@
 
 from collections.abc import Mapping
 
-from bot.conversation.copy import en_advice, en_caseload, en_choices, en_client, en_ending, en_form, en_plan, en_staff
+from bot.conversation.copy import (
+    en_advice,
+    en_caseload,
+    en_choices,
+    en_client,
+    en_ending,
+    en_form,
+    en_plan,
+    en_staff,
+)
 
 LANGUAGES: Mapping[str, Mapping[str, str]] = {
     "en": {
