@@ -23,7 +23,7 @@ from bot.service.office import Office
 from bot.settings import DatabaseSettings, LinkSettings, ServeSettings
 from bot.store import lock, migrate, vault
 from bot.store.base import Store, failures_named, open_engine, read_url
-from bot.transport import bots, face, parse, poll, send
+from bot.transport import bots, face, fetch, parse, poll, send
 
 STOP_WITHIN_S = 10.0
 log = get()
@@ -148,7 +148,13 @@ async def _run(settings: ServeSettings, wiring: Wiring, office: Office) -> None:
     shown = settings.webhook_url is not None or "listen" in settings.model_fields_set
     listening = face.open_port(*settings.listen_at) if shown else None
     bot = bots.make_bot(settings.bot_token.get_secret_value(), str(settings.bot_api_url))
-    running = Running(office, lambda out: send.send(bot, out), parse.parse, settings.send_rate)
+    running = Running(
+        office,
+        lambda out: send.send(bot, out),
+        lambda file_id, most_bytes: fetch.fetch(bot, file_id, most_bytes),
+        parse.parse,
+        settings.send_rate,
+    )
     ticker = make_ticker(running.ticks())
 
     async def work() -> None:

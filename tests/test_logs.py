@@ -377,9 +377,12 @@ def test_handling_and_ticks_give_nothing_away(store: Store, clock: MovableClock,
     async def refuse(out: Outgoing) -> Any:
         raise ValueError(f"{out.chat}: {out.text} {TEXT}")
 
+    async def no_file(file_id: str, most_bytes: int) -> Any:
+        raise ValueError(f"{file_id}: {most_bytes}")
+
     async def scene() -> None:
         office = offices.make(store, clock, bot="4200001")
-        service = Running(office, refuse, parse, 30.0)
+        service = Running(office, refuse, no_file, parse, 30.0)
         batch = [Received(number, 7, json.dumps(raw).encode()) for number, raw in ((1, garbage), (2, good))]
         await service.accept(batch)
         for _ in range(4):

@@ -35,12 +35,25 @@ class Press:
 
 
 @dataclass(frozen=True, slots=True)
+class Attached:
+    """Where a document can be fetched: its id on the platform, its name, its size in bytes if told."""
+
+    file_id: str
+    name: str
+    size: int | None
+
+
+@dataclass(frozen=True, slots=True)
 class Media:
-    """A photo, voice note or other thing that is never downloaded; its caption is read like a text."""
+    """A photo, voice note or other thing that is not downloaded; its caption is read like a text.
+
+    file: only of a document; it is fetched for a therapist who sends a prescription, and for nobody else.
+    """
 
     kind: str
     caption: str
     edited: bool = False
+    file: Attached | None = field(default=None, compare=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,18 @@ from typing import Any, TypeVar
 from bot.domain.delivery import NotSent, Result, Unknown
 from bot.errors import DeadTokenError
 from bot.logs import get, place
-from bot.service import accept, agenda, alerts, deliver, digests, erasing, handle, housekeeping, idle
+from bot.service import (
+    accept,
+    agenda,
+    alerts,
+    deliver,
+    digests,
+    erasing,
+    files,
+    handle,
+    housekeeping,
+    idle,
+)
 from bot.service.handle import Parse
 from bot.service.office import Office
 
@@ -23,6 +34,7 @@ log = get()
 
 T = TypeVar("T")
 Send = Callable[[deliver.Outgoing], Awaitable[Result]]
+Fetch = Callable[[str, int], Awaitable[files.Result]]
 Work = Callable[[], Awaitable[object]]
 
 
@@ -37,9 +49,10 @@ class Quiet:
 class Running:
     """The parts of a running service. `run_until_idle` is for a companion that moves the clock itself."""
 
-    def __init__(self, office: Office, send: Send, parse: Parse, rate: float) -> None:
+    def __init__(self, office: Office, send: Send, fetch: Fetch, parse: Parse, rate: float) -> None:
         self.office = office
         self._send_out = send
+        self._fetch = fetch
         self._parse = parse
         self._rate = rate
         self._work = ThreadPoolExecutor(1 if office.alone else THREADS, "work")
@@ -58,6 +71,7 @@ class Running:
             "urgent": self.urgent,
             "bulk": self.bulk,
             "sweep": self.sweep,
+            "files": self.files,
             "digests": self.digests,
             "erasing": self.erasing,
             "housekeeping": self.housekeeping,
@@ -86,6 +100,7 @@ class Running:
                     return count
         if count:
             await self.agenda()
+            await self.files()
         return count
 
     async def agenda(self) -> int:
@@ -111,6 +126,25 @@ class Running:
         """Erase who asked for it and can be; tells how many."""
         async with self._alone["erasing"]:
             return await self.in_thread(lambda: erasing.run(self.office))
+
+    async def files(self) -> int:
+        """Fetch the prescription files that therapists sent, one after the other, and read them."""
+        count = 0
+        async with self._alone["files"]:
+            while not self.stopping.is_set():
+                file = await self.in_thread(lambda: files.take(self.office))
+                if file is None:
+                    break
+                try:
+                    result = await self._fetch(file.file_id, files.MOST_BYTES)
+                except DeadTokenError as error:
+                    self.dead_token = error
+                    self.stopping.set()
+                    break
+                await self.in_thread(functools.partial(files.settle, self.office, file, result))
+                self.urgent_wakes.set()
+                count += 1
+        return count
 
     async def housekeeping(self) -> int:
         """Let go of what is kept no longer."""

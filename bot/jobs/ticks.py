@@ -13,6 +13,7 @@ EVERY_S: Mapping[str, float] = {
     "urgent": 1,
     "bulk": 1,
     "sweep": 5,
+    "files": 2,
     "digests": 20,
     "erasing": 30,
     "housekeeping": 3600,

@@ -52,13 +52,20 @@ def read_text(path: Path, most_bytes: int, expected: str) -> str:
             raw = file.read(most_bytes + 1)
     except OSError as error:
         raise RefusedError(f"{path}: cannot be read ({error.strerror})") from None
+    return text_of(raw, str(path), most_bytes, expected)
+
+
+def text_of(raw: bytes, name: str, most_bytes: int, expected: str) -> str:
+    """The text in the bytes of a file, of at most so many; a byte order mark is taken.
+
+    Raises RefusedError in one line, with `name` in front.
+    """
     if len(raw) > most_bytes:
-        raise RefusedError(f"{path}: more than {most_bytes} bytes; expected {expected}")
+        raise RefusedError(f"{name}: more than {most_bytes} bytes; expected {expected}")
     try:
-        text = raw.decode("utf-8-sig")
+        return raw.decode("utf-8-sig")
     except UnicodeDecodeError:
-        raise RefusedError(f"{path}: not a text file in UTF-8; expected {expected}") from None
-    return text
+        raise RefusedError(f"{name}: not a text file in UTF-8; expected {expected}") from None
 
 
 def read_toml(text: str, name: str, expected: str) -> dict[str, Any]:

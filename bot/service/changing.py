@@ -199,7 +199,7 @@ def _show_file(desk: Desk, draft: Draft, message_id: int | None) -> None:
         client = people.client_by_code(desk.tx, desk.clinic.id, draft.code)
         record = None if client is None else prescribing.record_of(desk.tx, client, file)
         prescription_check.refuse_unless_fit(file, desk.office.book, draft.code, record)
-        lines = [*summary_of(file, desk.office), *_difference(desk, file, client)]
+        lines = [*_difference(desk, file, client), *summary_of(file, desk.office)]
     except RefusedError as error:
         lines = list(error.faults)
         replace(desk, message_id, Say("form.unfit", {"head": head, "lines": "\n".join(lines)}, (discard,)))

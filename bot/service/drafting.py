@@ -5,7 +5,7 @@ import re
 import uuid
 
 from bot.conversation import form, form_document
-from bot.conversation.incoming import Body, Command, Incoming, Press, Text
+from bot.conversation.incoming import Attached, Body, Command, Incoming, Media, Press, Text
 from bot.conversation.speech import Button, Say
 from bot.domain import dose
 from bot.domain.drafts import Draft, DraftKind
@@ -14,7 +14,7 @@ from bot.errors import RefusedError
 from bot.rules import prescription_check, prescription_file
 from bot.rules.prescription_file import PrescriptionFile
 from bot.rules.prescription_models import CODE_SHAPE
-from bot.service import changing, enrolling, post, rehearsal
+from bot.service import changing, enrolling, files, post, rehearsal
 from bot.service.at_desk import Desk, replace, say, summary_of, tell_enrolled, wait
 from bot.service.office import Office
 from bot.store import chats, drafts, people
@@ -48,6 +48,8 @@ def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.
             _pressed(desk, data, message_id)
         case Text(text=text):
             _typed(desk, waiting, text)
+        case Media(file=Attached() as file, edited=False):
+            files.asked(desk, file.file_id, file.name, file.size)
         case _:
             return False
     return True
@@ -59,6 +61,8 @@ def _is_about_drafts(body: Body) -> bool:
             return True
         case Press(data=data):
             return data.startswith(("dr:", "room:", "code:"))
+        case Media(kind="document", file=Attached(), edited=False):
+            return True
         case _:
             return False
 

@@ -3,7 +3,7 @@
 import datetime as dt
 
 from bot.service.office import Office
-from bot.store import alerts, diary, inbox, outbox, people
+from bot.store import alerts, diary, inbox, outbox, people, sent_files
 
 
 def due_at(office: Office) -> dict[str, dt.datetime]:
@@ -20,6 +20,7 @@ def due_at(office: Office) -> dict[str, dt.datetime]:
             "inbox": inbox_at,
             "alerts": alerts.next_step_at(tx),
             "agenda": diary.next_track_at(tx),
+            "files": sent_files.next_at(tx),
             "digests": people.next_digest_at(tx),
             "outbox": outbox.next_at(tx, now),
         }

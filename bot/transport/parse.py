@@ -9,7 +9,18 @@ import json
 import re
 from typing import Any
 
-from bot.conversation.incoming import Body, Command, Incoming, InGroup, Media, Other, Press, Reachable, Text
+from bot.conversation.incoming import (
+    Attached,
+    Body,
+    Command,
+    Incoming,
+    InGroup,
+    Media,
+    Other,
+    Press,
+    Reachable,
+    Text,
+)
 from bot.errors import BotError
 
 Json = dict[str, Any]
@@ -117,7 +128,8 @@ def _body(message: Json, edited: bool) -> Body:
     caption = _words(message, "caption") or ""
     for kind in MEDIA:
         if kind in message:
-            return Media(kind.replace("_", " "), caption, edited)
+            file = _attached(message[kind]) if kind == "document" else None
+            return Media(kind.replace("_", " "), caption, edited, file)
     if not caption and any(kind in message for kind in SERVICE):
         return Other("message")
     return Media("message", caption, edited)
@@ -128,6 +140,15 @@ def _replied(message: Json) -> int | None:
     replied = message.get("reply_to_message")
     number = replied.get("message_id") if isinstance(replied, dict) else None
     return number if type(number) is int else None
+
+
+def _attached(document: object) -> Attached | None:
+    """Where a document can be fetched; None for one without an id."""
+    if not isinstance(document, dict) or not isinstance(document.get("file_id"), str):
+        return None
+    size = document.get("file_size")
+    name = _words(document, "file_name") or ""
+    return Attached(document["file_id"], name, size if type(size) is int else None)
 
 
 def _text_or_command(text: str, message_id: int, replies_to: int | None) -> Body:

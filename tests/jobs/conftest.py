@@ -17,6 +17,7 @@ from bot.jobs.running import Running
 from bot.rules import signs
 from bot.service.accept import Received
 from bot.service.deliver import Outgoing
+from bot.service.files import NotFetched
 from bot.service.office import Office
 from bot.store import chats, outbox, tables
 from bot.store.base import Store
@@ -76,7 +77,7 @@ class House:
 
     def running(self, **more: Any) -> Running:
         """A running service on this database; `more` replaces parts of the office."""
-        service = Running(replace(self.office, **more), self.post.send, parse, rate=30.0)
+        service = Running(replace(self.office, **more), self.post.send, nothing_fetched, parse, rate=30.0)
         self.stack.callback(service.close)
         return service
 
@@ -114,6 +115,12 @@ def update(number: int, text: str = "hello", sender: int = ORLA) -> Received:
     }
     document = {"update_id": number, "message": message}
     return Received(number, sender_of(document), json.dumps(document).encode())
+
+
+async def nothing_fetched(file_id: str, most_bytes: int) -> NotFetched:
+    """No file can be fetched here."""
+    del file_id, most_bytes
+    return NotFetched(final=True)
 
 
 @pytest.fixture(scope="session")

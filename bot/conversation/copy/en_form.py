@@ -201,7 +201,6 @@ SENTENCES = {
         "That file cannot be used, and nothing of it was kept. Each line below names the place and what was "
         "expected there. Please mend it and send the file again, here, whenever you like.\n\n{lines}"
     ),
-    "file.reading": "I fetch the file and read it.",
     "file.too_large": "That file is too large: a prescription has at most {number} kB. It was not fetched.",
     "file.not_toml": "I read prescription files only; their names end in .toml. That one was not fetched.",
     "file.lost": "I could not fetch the file from the chat company. Please send it again.",

@@ -91,7 +91,7 @@ SENTENCES = {
         "I could not use that. It was not sent to any client, and nobody was told of it.\n"
         "/help tells what I can do."
     ),
-    "staff.media": "I do not open pictures, recordings or files. Nothing was sent to any client.",
+    "staff.media": "I do not open pictures or recordings, only prescription files. Nothing was sent to any client.",
     "staff.help": (
         "Alerts come here as they happen, the digest on {digest_day} at {digest_clock}.\n"
         "/digest the last seven days, now\n/clients your clients\n/notes CODE what a client wrote that I could not read\n"
