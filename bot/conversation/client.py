@@ -9,6 +9,7 @@ from bot.conversation import (
     enrol,
     leaving,
     maintenance,
+    mine,
     own_words,
     pausing,
     plan_shown,
@@ -88,6 +89,8 @@ def _is_plain_command(body: Body) -> bool:
 def _not_active(view: ClientView, body: Body, text: str | None, warned: bool) -> Turn:
     if isinstance(body, Reachable):
         return Turn()
+    if mine.is_asked(body):
+        return mine.step(view, body)  # hers to ask whether or not she takes part
     match view.client.stage:
         case Stage.WITHDRAWN | Stage.DISCHARGED:
             turn = say(view.client.stage.value, **contact_values(view))
@@ -269,7 +272,7 @@ def command(view: ClientView, body: Command) -> Turn:
         case "help":
             return say("help", **contact_values(view))
         case "privacy":
-            return say("privacy", **contact_values(view))
+            return mine.show(view)
         case "pause":
             return pausing.wanted(view, body.argument)
         case "resume":
@@ -327,6 +330,8 @@ def pressed(view: ClientView, press: Press) -> Turn:
             return Turn((Wait({"for": "zone"}),), (Say("zone.which"),))
         case ["zone", "is", name]:
             return counting.without_buttons(enrol.move_to(view, name), press)
+        case ["mine", *_]:
+            return mine.step(view, press)
         case ["stop", "yes"]:
             return counting.without_buttons(leaving.stop(view), press)
         case ["stop", "no"]:

@@ -134,6 +134,16 @@ class AskCall:
 
 
 @dataclass(frozen=True, slots=True)
+class SendAllKept:
+    """She wants to see all that is kept of her."""
+
+
+@dataclass(frozen=True, slots=True)
+class EraseAll:
+    """She wants all that is kept of her erased."""
+
+
+@dataclass(frozen=True, slots=True)
 class CallMade:
     """The therapist has rung a client up."""
 
@@ -246,6 +256,8 @@ Effect = (
     | ChooseAmount
     | AnswerOffer
     | AskCall
+    | SendAllKept
+    | EraseAll
     | CallMade
     | Pause
     | Resume

@@ -35,7 +35,8 @@ class ClientView:
     enrolled by what is signed off. own_advice: the clinic's own texts of advice, by sentence id.
     standing: the newest message sent unasked. replied_on: the day of the message she replies to, where that
     was one of ours about a day. extras: taps for the exercises beside the sets. catalogue: the exercises
-    there are. offered: maintenance is offered to her and waits for her answer.
+    there are. offered: maintenance is offered to her and waits for her answer. record_years: how long her
+    clinic keeps records; None while it has not said, or nobody asks.
     """
 
     client: Client
@@ -65,6 +66,7 @@ class ClientView:
     extras: tuple[Extra, ...] = ()
     catalogue: Catalogue = NO_EXERCISES
     offered: bool = False
+    record_years: int | None = None
 
     @property
     def zone(self) -> ZoneInfo:

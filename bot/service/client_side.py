@@ -7,6 +7,7 @@ from typing import assert_never
 
 from bot.conversation import client as talk
 from bot.conversation import effects as fx
+from bot.conversation import mine
 from bot.conversation.effects import Turn
 from bot.conversation.incoming import Body, Incoming, Reachable, Text, typed
 from bot.conversation.speech import Button, Say
@@ -19,10 +20,10 @@ from bot.domain.track import Mode, Pause, Said, What
 from bot.rules import rulebook
 from bot.rules.discretion import indiscreet
 from bot.service import alerts as alert_service
-from bot.service import ending, plan_side, plan_told, post, rehearsal, technique
+from bot.service import ending, own_data, plan_side, plan_told, post, rehearsal, technique
 from bot.service.office import Office
 from bot.service.programme import versions_of
-from bot.store import alerts, chats, diary, endings, extras, notices, outbox, people
+from bot.store import alerts, chats, diary, endings, erase, extras, notices, outbox, people
 from bot.store.base import Tx
 from bot.store.diary import ChoiceRow, TrackRow
 
@@ -142,6 +143,8 @@ def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.
     clinic = people.clinic_by_id(tx, client.clinic_id)
     track = diary.track_of(tx, client.id)
     view = read_view(tx, office, client, clinic, incoming.said_at, track)
+    if mine.is_asked(incoming.body):
+        view = replace(view, record_years=erase.retention(tx).get(clinic.id))
     view = replace(view, replied_on=_replied_on(tx, chat, incoming.body))
     source = Source(inbox_id, incoming.said_at)
     if client.stage is Stage.ACTIVE and technique.is_answer(incoming):
@@ -227,6 +230,8 @@ def _write(
             post.take_buttons(tx, chat, message_id, now)
         case fx.Rewrite(message_id=message_id, say=say):
             post.rewrite(tx, chat, message_id, say, f"edit:{source.inbox_id.hex}:{place}", now)
+        case fx.SendAllKept() | fx.EraseAll():
+            own_data.act(tx, chat, client, clinic, effect, own_key, now)
         case fx.TellTherapist(say=say, key=key, in_hours=in_hours):
             message = replace(say, values={**say.values, "client": client.label(clinic.labels)})
             opening_at = contacts.next_opening(clinic.card, now) if in_hours else None

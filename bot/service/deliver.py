@@ -28,8 +28,9 @@ log = get()
 class Outgoing:
     """A message ready for the platform.
 
-    method: text, photo, edit, clear (take buttons away), answer (a press) or menu. `rows` are the buttons as
-    (label, data). message_id and press_id are what edit, clear and answer act on.
+    method: text, photo, document, edit, clear (take buttons away), answer (a press) or menu. `rows` are the
+    buttons as (label, data). picture: the bytes of a photo or of the document `file_name`. message_id and
+    press_id are what edit, clear and answer act on.
     """
 
     id: uuid.UUID
@@ -45,6 +46,7 @@ class Outgoing:
     press_id: str
     commands: tuple[tuple[str, str], ...]
     picture: bytes | None
+    file_name: str = ""
 
 
 def take(office: Office, kinds: Sequence[Kind], rate: float) -> list[Outgoing]:
@@ -79,6 +81,7 @@ def _outgoing(taken: Taken) -> Outgoing:
         press_id=content.get("press_id", ""),
         commands=tuple((name, copy.text(copy.FALLBACK, sentence, {})) for name, sentence in menu.items()),
         picture=taken.picture,
+        file_name=content.get("file_name", ""),
     )
 
 

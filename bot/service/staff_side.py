@@ -168,6 +168,8 @@ def _write(
             | fx.ChooseAmount()
             | fx.AnswerOffer()
             | fx.AskCall()
+            | fx.SendAllKept()
+            | fx.EraseAll()
             | fx.Pause()
             | fx.Resume()
             | fx.TellTherapist()

@@ -25,18 +25,6 @@ def ask(tx: Tx, client_id: uuid.UUID, now: dt.datetime) -> bool:
     return tx.put_once(tables.erasure, {"client_id": client_id, "asked_at": now}, "client_id")
 
 
-def asked_at(tx: Tx, client_id: uuid.UUID) -> dt.datetime | None:
-    """When she asked; None if she did not, or took it back."""
-    return tx.connection.scalar(select(_ERASURE.asked_at).where(_ERASURE.client_id == client_id))
-
-
-def take_back(tx: Tx, client_id: uuid.UUID) -> None:
-    """She would rather stay; no effect once she is erased."""
-    tx.connection.execute(
-        delete(tables.erasure).where(_ERASURE.client_id == client_id, _ERASURE.done_at.is_(None))
-    )
-
-
 def ready(tx: Tx, asked_before: dt.datetime, limit: int) -> list[uuid.UUID]:
     """Who asked before an instant, has no open alert, and nothing on its way to her or from her."""
     alert, chat, outbox, inbox = tables.alert.c, tables.chat.c, tables.outbox.c, tables.inbox.c

@@ -63,6 +63,15 @@ async def _call(bot: Bot, out: Outgoing) -> object:
                 disable_notification=out.silent,
                 protect_content=out.keep_private,
             )
+        case "document":
+            return await bot.send_document(
+                out.chat,
+                out.picture or b"",
+                caption=fitted(out.text, CAPTION_UNITS),
+                filename=out.file_name,
+                disable_notification=out.silent,
+                protect_content=out.keep_private,
+            )
         case "edit":
             return await bot.edit_message_text(
                 fitted(out.text, TEXT_UNITS),

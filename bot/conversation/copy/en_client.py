@@ -175,7 +175,28 @@ SENTENCES = {
         "It is stored encrypted. Your therapist and your clinic see it, nobody else.\n"
         "The company that runs this chat app can read these messages too.\n"
         "Notifications say nothing about your body.\n"
-        "To see, correct or erase what is kept, ring {clinic}: {phone}. /stop ends it all."
+        "{kept} To correct something, write it here, or ring {clinic}: {phone}."
+    ),
+    "privacy.years": "If you leave, your clinic keeps its record for {years} years.",
+    "privacy.no_years": "Ask your clinic how long it keeps its record.",
+    "privacy.button.show": "Send me what is kept",
+    "privacy.button.erase": "Erase it",
+    "kept.file": "This is all that is kept. Open it where nobody looks over your shoulder.",
+    "erase.ask": (
+        "Do you want it erased for good? Your answers and what you wrote go, and so does the link to this "
+        "chat.\nYour plan and what came of your warnings are your clinic's record. That stays, locked.\n"
+        "What stands in this chat stays on your phone until you delete it."
+    ),
+    "erase.button.yes": "Yes, erase",
+    "erase.button.no": "No, keep it",
+    "erase.kept": "All right, nothing is erased.",
+    "erase.done": (
+        "It will be gone in a few minutes. Your therapist is told.\n"
+        "Nobody reads this chat from now on. Your clinic: {phone}. In an emergency call {emergency_number}."
+    ),
+    "erase.waits": (
+        "I write no more. It is erased once your therapist has dealt with what you last told her.\n"
+        "Nobody reads this chat from now on. Your clinic: {phone}. In an emergency call {emergency_number}."
     ),
     "stop.ask": "Do you want to stop for good? Your clinic keeps its clinical record; I stop writing.",
     "stop.button.yes": "Yes, stop",

@@ -71,6 +71,10 @@ SENTENCES = {
     ),
     "staff.wrote": "{client}, whose programme is paused, wrote something I could not read. /notes {client} shows it.",
     "staff.client_left": "{client} has stopped and gets no more messages.",
+    "staff.client_erases": (
+        "{client} asked for her data to be erased, and gets no more messages. What the clinic must keep is "
+        "locked. An open alert is waited for."
+    ),
     "staff.client_gone": "{client} cannot be reached in chat any more (blocked, or the account is gone).",
     "staff.no_client": "There is no client {code} of yours. /clients lists them.",
     "staff.not_paused": "{client} is not paused.",

@@ -1,0 +1,71 @@
+"""What is kept of her: she may see all of it as a file, and have it erased, asked twice."""
+
+from bot.conversation import copy, counting, enrol
+from bot.conversation.effects import (
+    EraseAll,
+    GiveConsent,
+    SendAllKept,
+    SetStage,
+    TellTherapist,
+    Turn,
+    Wait,
+    say,
+)
+from bot.conversation.incoming import Body, Command, Press
+from bot.conversation.speech import Button, Say
+from bot.conversation.view import ClientView, contact_values
+from bot.domain.people import Stage
+
+
+def is_asked(body: Body) -> bool:
+    """Whether this is about what is kept of her; that is hers to ask also when she has left."""
+    match body:
+        case Command(name="privacy", argument=""):
+            return True
+        case Press(data=data):
+            return data.startswith("mine:")
+        case _:
+            return False
+
+
+def step(view: ClientView, body: Body) -> Turn:
+    """What is kept, the file of it, or its end."""
+    if not isinstance(body, Press):
+        return show(view)
+    match body.data:
+        case "mine:show":
+            return Turn((SendAllKept(),))
+        case "mine:erase":
+            return Turn(says=(_ask(),))
+        case "mine:sure":
+            return counting.without_buttons(_erase(view), body)
+        case "mine:no":
+            return counting.without_buttons(say("erase.kept"), body)
+        case _:
+            return say("press.unknown")
+
+
+def show(view: ClientView) -> Turn:
+    """What is kept, by whom it is seen, for how long."""
+    years = view.record_years
+    key = "privacy.years" if years else "privacy.no_years"
+    kept = copy.text(view.client.language, key, {"years": years or 0})
+    rows = (
+        (Button("privacy.button.show", "mine:show"),),
+        (Button("privacy.button.erase", "mine:erase"),),
+    )
+    return Turn(says=(Say("privacy", {**contact_values(view), "kept": kept}, rows),))
+
+
+def _ask() -> Say:
+    yes, no = Button("erase.button.yes", "mine:sure"), Button("erase.button.no", "mine:no")
+    return Say("erase.ask", rows=((yes, no),))
+
+
+def _erase(view: ClientView) -> Turn:
+    """She leaves with everything; while a warning of hers is open, its end is waited for."""
+    told = TellTherapist(Say("staff.client_erases"), "erases")
+    left = () if view.client.stage is Stage.WITHDRAWN else (SetStage(Stage.WITHDRAWN),)
+    effects = (GiveConsent(enrol.CONSENT_TEXT, given=False), *left, EraseAll(), Wait(None), told)
+    key = "erase.waits" if view.open_alerts else "erase.done"
+    return Turn(effects, (Say(key, contact_values(view)),))
