@@ -36,7 +36,7 @@ KINDS = {
     ),
     "advice": ("advice.therapist", "advice.next_review", "advice.unsure", "advice.again", "advice.seen"),
     "could not read": ("unread", "media", "call_me", "failed", "stranger", "group", "press"),
-    "rights": ("help", "privacy", "stop", "withdrawn", "times", "trial"),
+    "rights": ("help", "privacy", "erase.", "kept.", "stop", "withdrawn", "times", "trial"),
     "plan": ("plan.show", "plan.more", "plan.held", "plan.ask", "plan.stop_if", "extra", "fewer"),
     "the end": ("maintenance.", "discharged"),
     "typed": ("yes.", "no.noted", "closed_none", "undo", "ask.", "unread", "language", "paused", "pause.ask"),

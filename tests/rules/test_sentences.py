@@ -88,6 +88,8 @@ SAMPLE: dict[str, str | int] = {
     "reason": "goals reached",
     "due": 7,
     "figures": "A 3 of 7",
+    "kept": copy.text("en", "privacy.years", {"years": 8}),
+    "years": 8,
 }
 # Shown by changing a message in place, which rings no bell on any phone.
 IN_PLACE = {f"check_in.{key}" for key in QUESTIONS} | {"alert.words", "plan.shown"}
