@@ -15,8 +15,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from bot import serve, settings
+from bot.domain.duties import Named
 from bot.domain.people import Role
-from bot.service import clinic_form, setup
+from bot.service import clinic_form, duties, setup
 from bot.store import migrate, vault
 from bot.store.base import Store, open_engine, read_url
 from demo.exempt import Exempt
@@ -80,6 +81,14 @@ class Clinic:
         setup.add_clinic(self._store.begin, self._clock(), clinic_form.read(CLINIC))
         self.therapist = self._link("T1", THERAPIST, Role.THERAPIST)
         self.fallback = self._link("F1", FALLBACK, Role.FALLBACK)
+
+    def colleague(self, code: str, name: str) -> int:
+        """Somebody with a duty of her own opens her invite; her id in the room."""
+        return self._link(code, name, Role.COLLEAGUE)
+
+    def duty(self, named: Named, who: str | None = None, whose: str | None = None) -> None:
+        """The clinic names who answers for something."""
+        duties.name(self._store.begin, self._clock(), str(CLINIC["code"]), named, who, whose)
 
     def _link(self, code: str, name: str, role: Role) -> int:
         registration = "DEMO-0001" if role is Role.THERAPIST else None

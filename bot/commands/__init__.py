@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from bot.commands import (
     add_client,
     add_clinic,
+    add_colleague,
     add_fallback,
     add_therapist,
     adherence,
@@ -19,6 +20,7 @@ from bot.commands import (
     digest,
     discharge,
     dose,
+    duty,
     gates,
     invite,
     migrate,
@@ -39,7 +41,7 @@ from bot.errors import RefusedError
 VERBS = (
     *(new_key, migrate, add_clinic, add_therapist, add_fallback, add_client, invite, serve, prescribe),
     *(check, dose, gates, schema, catalogue, read, agenda, adherence),
-    *(signs, sign_off),
+    *(signs, sign_off, add_colleague, duty),
     *(rotate_keys, backup, restore, retention),
     *(digest, summary, discharge, diary),
 )

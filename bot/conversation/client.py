@@ -109,6 +109,8 @@ def _text(view: ClientView, body: Text, level: Level | None) -> Turn:
     back = Turn()
     if body.edited:
         view, back = counting.take_back_message(view, body.message_id)
+        if level is None:
+            back += safety.changed(view, body.text)
     chosen = _awaited(view, body) if level is None and not body.edited else None
     return back + (chosen or _report(view, body, level))
 
@@ -306,6 +308,8 @@ def command(view: ClientView, body: Command) -> Turn:
 def pressed(view: ClientView, press: Press) -> Turn:
     """A button of hers. Its data are only believed as far as they can be checked."""
     match press.data.split(":"):
+        case ["reached", ("yes" | "no") as given, alert_id]:
+            return safety.reached(view, press, given, alert_id)
         case ["sure", ("yes" | "no") as given]:
             return safety.answered(view, press, given)
         case ["pause", choice]:

@@ -54,10 +54,18 @@ class RaiseAlert:
 
 @dataclass(frozen=True, slots=True)
 class AddToAlert:
-    """Add her answer to an alert's history; it never removes the alert."""
+    """Add her answer to an alert's history; it never removes the alert. kind: of the step in the history."""
 
     alert_id: uuid.UUID
     note: str
+    kind: str = "answer"
+
+
+@dataclass(frozen=True, slots=True)
+class ReachedNobody:
+    """She has reached nobody about an alert: those who answer are told."""
+
+    alert_id: uuid.UUID
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,6 +213,13 @@ class CloseAlert:
 
 
 @dataclass(frozen=True, slots=True)
+class ReopenAlert:
+    """An alert was closed by mistake, or too soon."""
+
+    alert_id: uuid.UUID
+
+
+@dataclass(frozen=True, slots=True)
 class NoteNotReached:
     """She could not be reached; the alert stays open."""
 
@@ -246,6 +261,7 @@ Effect = (
     | KeepSymptom
     | RaiseAlert
     | AddToAlert
+    | ReachedNobody
     | FileNote
     | Wait
     | GiveConsent
@@ -267,6 +283,7 @@ Effect = (
     | Rewrite
     | MarkSeen
     | CloseAlert
+    | ReopenAlert
     | NoteNotReached
     | ResumeClient
     | TellTherapist

@@ -1,5 +1,6 @@
 """From the invite to the first nudge: consent, then the local time."""
 
+from bot.conversation import copy
 from bot.conversation.effects import Effect, GiveConsent, SetStage, SetZone, TakeButtons, Turn, Wait
 from bot.conversation.incoming import Body, Press, Text
 from bot.conversation.speech import Button, Say
@@ -13,10 +14,11 @@ ZONES_OFFERED = 3
 
 def ask_consent(view: ClientView) -> Turn:
     """The consent text with its two buttons."""
+    alone = copy.text(view.client.language, "consent.alone", {}) if view.solo else ""
     rows = ((Button("consent.yes", "consent:yes"), Button("consent.no", "consent:no")),)
     return Turn(
         (SetStage(Stage.CONSENTING), Wait(None)),
-        (Say("consent.ask", contact_values(view), rows, keep_private=True),),
+        (Say("consent.ask", {**contact_values(view), "alone": alone}, rows, keep_private=True),),
     )
 
 

@@ -3,7 +3,17 @@
 import datetime as dt
 
 from bot.conversation import copy
-from bot.conversation.effects import AddToAlert, Effect, Pause, RaiseAlert, TakeButtons, Turn, Wait, say
+from bot.conversation.effects import (
+    AddToAlert,
+    Effect,
+    Pause,
+    RaiseAlert,
+    ReachedNobody,
+    TakeButtons,
+    Turn,
+    Wait,
+    say,
+)
 from bot.conversation.incoming import Press
 from bot.conversation.speech import Button, Say, Values
 from bot.conversation.view import ClientView, contact_values, opening_text
@@ -15,6 +25,8 @@ from bot.domain.warning_signs import Handling, Hearing, Route, Sign, Stops
 
 PAUSED_BY_WARNING = "warning"
 SAME_ADVICE = dt.timedelta(minutes=10)
+CHANGED_WITHIN = dt.timedelta(hours=1)  # an edit so soon is about the message that was heard
+HOLDS_FOR = dt.timedelta(hours=12)  # an order given so lately is not followed by a lower one
 ALERT_WORDS = 1200  # characters of a long message that an alert shows; the whole is filed as a note
 
 
@@ -23,6 +35,11 @@ def seen_when(view: ClientView, level: Level) -> str:
     language = view.client.language
     if level is Level.NEXT_REVIEW:
         return copy.text(language, "advice.seen_review", {})
+    if view.on_call and level is not Level.THERAPIST:
+        return copy.text(language, "advice.seen_on_call", {})
+    if view.away_until is not None:
+        day = f"{view.away_until.day} {view.away_until:%B}"
+        return copy.text(language, "advice.seen_away", {"day": day})
     if is_open(view.card, view.now):
         return copy.text(language, "advice.seen_open", {})
     return copy.text(language, "advice.seen_closed", {"opening": opening_text(view.card, view.now)})
@@ -52,6 +69,20 @@ def advice(view: ClientView, level: Level, route: Route, sign_id: str = "", paus
         text = view.own_advice[key].format(**values)
         return Say("advice.own", {"text": text}, kind=Kind.ADVICE, keep_private=True)
     return Say(key, values, kind=Kind.ADVICE, keep_private=True)
+
+
+def holding(view: ClientView, level: Level, sign_id: str = "") -> Alert | None:
+    """An open alert more urgent than this, raised lately: what she was told then still holds."""
+    if level is not Level.NEXT_REVIEW and copy.has(view.client.language, f"advice.sign.{sign_id}"):
+        return None
+    higher = [
+        alert
+        for alert in view.open_alerts
+        if alert.level.rank < level.rank
+        and alert.level in {Level.EMERGENCY, Level.SAME_DAY}
+        and view.now - alert.raised_at < HOLDS_FOR
+    ]
+    return min(higher, key=lambda alert: alert.level.rank, default=None)
 
 
 def warn(view: ClientView, hearing: Hearing, words: str) -> Turn:
@@ -95,12 +126,12 @@ def _pass_on(
     words: str,
     joins: bool = False,
 ) -> Turn:
-    sensitive = any(sign.handling is not Handling.ORDINARY for sign in signs)
+    gravest = max((sign.handling for sign in signs), key=list(Handling).index)
     stops = level is Level.SAME_DAY and any(sign.stops is Stops.ALL for sign in signs)
     pauses = level is Level.EMERGENCY or stops or any(sign.pauses_nudges for sign in signs)
     alert = RaiseAlert(
         level=level,
-        handling="sensitive" if sensitive else "ordinary",
+        handling=gravest.value,
         signs=tuple(dict.fromkeys(sign.id for sign in signs)),
         words=words[:ALERT_WORDS],
         pauses=pauses,
@@ -109,7 +140,50 @@ def _pass_on(
     effects: tuple[Effect, ...] = (alert,)
     if pauses:
         effects += (Pause(None, PAUSED_BY_WARNING),)
+    held = holding(view, level, top_sign)
+    if held is not None:
+        said = Say(
+            f"advice.holds.{held.level.value}", contact_values(view), kind=Kind.ADVICE, keep_private=True
+        )
+        return Turn(effects, (said,))
     return Turn(effects, (advice(view, level, route, top_sign, pauses=pauses),))
+
+
+def changed(view: ClientView, text: str) -> Turn:
+    """A message she has changed since it was heard as a warning: the history keeps what it says now."""
+    lately = [alert for alert in view.open_alerts if view.now - alert.raised_at < CHANGED_WITHIN]
+    if not lately:
+        return Turn()
+    return Turn((AddToAlert(lately[-1].id, text[:ALERT_WORDS], "changed"),))
+
+
+def follow_up(alert: Alert, values: Values) -> Say:
+    """Later on: did she reach someone; or, where nobody has decided yet, whom to ring."""
+    if alert.level is Level.THERAPIST:
+        return Say("follow_up.undecided", values, kind=Kind.ADVICE, keep_private=True)
+    rows = (
+        (
+            Button("follow_up.button.yes", f"reached:yes:{alert.id.hex}"),
+            Button("follow_up.button.no", f"reached:no:{alert.id.hex}"),
+        ),
+    )
+    return Say("follow_up.ask", values, rows, kind=Kind.ADVICE, keep_private=True)
+
+
+def reached(view: ClientView, press: Press, given: str, alert_id: str) -> Turn:
+    """Her answer goes into the history; where she reached nobody, those who answer are told at once."""
+    alert = next((one for one in view.open_alerts if one.id.hex == alert_id), None)
+    if alert is None:
+        return say("advice.unsure_old", **contact_values(view))
+    yes = given == "yes"
+    note = copy.text(view.client.language, "follow_up.button.yes" if yes else "follow_up.button.no", {})
+    effects: tuple[Effect, ...] = (AddToAlert(alert.id, note, "reached"),)
+    if not yes:
+        effects += (ReachedNobody(alert.id),)
+    if press.message_id is not None:
+        effects += (TakeButtons(press.message_id),)
+    key = "follow_up.yes" if yes else f"follow_up.no.{alert.level.value}"
+    return Turn(effects, (Say(key, contact_values(view), kind=Kind.ADVICE),))
 
 
 def answered(view: ClientView, press: Press, answer: str) -> Turn:

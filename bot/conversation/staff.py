@@ -1,12 +1,10 @@
 """A turn with a therapist or a fallback contact: alerts, and the few things she asks for by command."""
 
-import datetime as dt
 import uuid
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
 
-from bot.conversation import copy
+from bot.conversation import copy, open_alerts
 from bot.conversation.effects import (
     CallMade,
     CloseAlert,
@@ -14,6 +12,7 @@ from bot.conversation.effects import (
     MarkSeen,
     NoteNotReached,
     ReadNotes,
+    ReopenAlert,
     ResumeClient,
     Rewrite,
     SendDigest,
@@ -24,106 +23,23 @@ from bot.conversation.effects import (
 )
 from bot.conversation.incoming import Body, Command, Media, Press, Text
 from bot.conversation.speech import Button, Say, Values
+from bot.conversation.staff_view import (
+    OUTCOMES,
+    AlertView,
+    ClientLine,
+    StaffView,
+    alert_rows,
+    outcome_rows,
+)
 from bot.conversation.view import DAY_NAMES, clock_text
-from bot.domain import local_time
-from bot.domain.alerts import NEEDS_WORDS, Alert, Outcome
+from bot.domain.alerts import NEEDS_WORDS, Outcome
 from bot.domain.contacts import zone_of
 from bot.domain.levels import Level
-from bot.domain.people import Client, Clinic, Role, Staff, Stage
+from bot.domain.people import Client, Role, Stage
 
 SHORTEST_REVIEW = 8  # characters; "ok" does not say who reviewed her
-LONGEST_WORDS = 2500  # of a client's words in one message, well below the platform's limit
-
-
-@dataclass(frozen=True, slots=True)
-class ClientLine:
-    """One client as the list shows her."""
-
-    client: Client
-    done: int
-    sets: int
-    paused: bool
-
-
-@dataclass(frozen=True, slots=True)
-class AlertView:
-    """An alert with whose it is, its signs' titles, and its history as (when, sentence id, note)."""
-
-    alert: Alert
-    client: Client
-    titles: tuple[str, ...]
-    history: tuple[tuple[dt.datetime, str, str], ...]
-    client_paused: bool
-
-
-@dataclass(frozen=True, slots=True)
-class NoteView:
-    """An unread note."""
-
-    id: uuid.UUID
-    client: Client
-    text: str
-    said_at: dt.datetime
-
-
-@dataclass(frozen=True, slots=True)
-class StaffView:
-    """A therapist or fallback contact as she stands at `now`.
-
-    alert: the alert her button or pending answer is about, only if it is hers to see. clients, notes: her
-    own; filled where a command asks for them.
-    """
-
-    staff: Staff
-    clinic: Clinic
-    now: dt.datetime
-    waiting: Mapping[str, str | int] | None
-    alert: AlertView | None = None
-    clients: tuple[ClientLine, ...] = ()
-    notes: tuple[NoteView, ...] = ()
-    language: str = "en"
-
-    def label(self, client: Client) -> str:
-        """What stands for a client here."""
-        return client.label(self.clinic.labels)
-
-    def when(self, at: dt.datetime) -> str:
-        """An instant in the clinic's time."""
-        local = local_time.local(at, zone_of(self.clinic.card))
-        return f"{DAY_NAMES[local.weekday()][:3]} {local.day} {local:%b %H:%M}"
-
-
-def alert_values(view: StaffView, alert: Alert, client: Client) -> dict[str, str | int]:
-    """What an alert's notification may say: the client's code and the level."""
-    sensitive = copy.text(view.language, "alert.sensitive", {}) if alert.handling == "sensitive" else ""
-    return {
-        "level": copy.text(view.language, f"alert.level.{alert.level.value}", {}),
-        "client": view.label(client),
-        "when": view.when(alert.raised_at),
-        "sensitive": sensitive,
-    }
-
-
-def alert_rows(alert: Alert) -> tuple[tuple[Button, ...], ...]:
-    """*Seen* and *Her words*."""
-    return (
-        (
-            Button("alert.button.seen", f"seen:{alert.id.hex}"),
-            Button("alert.button.words", f"words:{alert.id.hex}"),
-        ),
-    )
-
-
-def outcome_rows(alert: Alert) -> tuple[tuple[Button, ...], ...]:
-    """What may have come of an alert."""
-    buttons = [
-        Button(f"alert.button.{outcome.value}", f"out:{outcome.value}:{alert.id.hex}") for outcome in Outcome
-    ]
-    return (
-        tuple(buttons[:2]),
-        tuple(buttons[2:]),
-        (Button("alert.button.words", f"words:{alert.id.hex}"),),
-    )
+STEPS_SHOWN, LONGEST_STEP = 14, 80  # of an alert's history, in one message
+LONGEST_WORDS = 2200  # of a client's words in one message, well below the platform's limit
 
 
 def alert_id_of(body: Body, waiting: Mapping[str, str | int] | None) -> uuid.UUID | None:
@@ -181,10 +97,15 @@ def _pressed(view: StaffView, press: Press) -> Turn:
             values: Values = {"client": view.label(shown.client), "clock": _clock(view)}
             asked = Say("alert.seen", values, outcome_rows(shown.alert))
             return Turn((MarkSeen(shown.alert.id), *taken), (asked,))
-        case ["out", outcome] if shown.alert.closed_at is None and outcome in list(Outcome):
+        case ["out", outcome] if shown.alert.closed_at is None and outcome in OUTCOMES:
             # Where a line is still owed the buttons stay until it has come.
             gone = () if Outcome(outcome) in NEEDS_WORDS else taken
             return Turn(gone) + _outcome(view, shown, Outcome(outcome))
+        case ["show"]:
+            return open_alerts.show(view, shown)
+        case ["reopen"] if shown.alert.closed_at is not None:
+            reopened = Say("alert.reopened", {"client": view.label(shown.client)}, outcome_rows(shown.alert))
+            return Turn((ReopenAlert(shown.alert.id), *taken), (reopened,))
         case ["resume"]:
             return Turn(taken) + _ask_review(view, shown)
         case ["keep"]:
@@ -215,12 +136,21 @@ def _words(view: StaffView, shown: AlertView) -> Say:
         "when": view.when(shown.alert.raised_at),
         "signs": "; ".join(shown.titles),
         "words": shown.alert.words[:LONGEST_WORDS],
-        "history": "\n".join([*lines[:2], *lines[2:][-9:]]),
+        "history": _shortened(lines),
     }
     rows = outcome_rows(shown.alert)[:2] if shown.alert.seen_at else alert_rows(shown.alert)
     if shown.alert.closed_at is not None:
         rows = ()
     return Say("alert.words", values, rows, keep_private=True)
+
+
+def _shortened(lines: list[str]) -> str:
+    """The first steps and the latest, so that the whole message fits the platform."""
+    short = [line if len(line) <= LONGEST_STEP else f"{line[:LONGEST_STEP]} …" for line in lines]
+    left = len(short) - STEPS_SHOWN
+    if left > 0:
+        short = [*short[:2], "…", *short[2 + left :]]
+    return "\n".join(short)
 
 
 def _outcome(view: StaffView, shown: AlertView, outcome: Outcome) -> Turn:
@@ -238,7 +168,9 @@ def _close(view: StaffView, shown: AlertView, outcome: Outcome, note: str) -> Tu
     client = view.label(shown.client)
     named = copy.text(view.language, f"alert.outcome.{outcome.value}", {})
     turn = Turn((CloseAlert(shown.alert.id, outcome, note), Wait(None)))
-    turn += say("alert.closed", client=client, outcome=f"{named}: {note}" if note else named)
+    closed = {"client": client, "outcome": f"{named}: {note}" if note else named}
+    again = ((Button("alert.button.reopen", f"reopen:{shown.alert.id.hex}"),),)
+    turn += Turn(says=(Say("alert.closed", closed, again),))
     if not shown.client_paused:
         return turn
     buttons = (
@@ -256,10 +188,16 @@ def _ask_review(view: StaffView, shown: AlertView) -> Turn:
     if shown.alert.closed_at is None:
         return Turn(says=(Say("alert.close_first", {"client": client}, alert_rows(shown.alert)),))
     if shown.alert.level not in {Level.EMERGENCY, Level.SAME_DAY}:
-        return Turn((ResumeClient(shown.client.id, ""),)) + say("alert.resumed", client=client)
+        return Turn((ResumeClient(shown.client.id, ""),)) + _resumed(view, shown.client)
     return Turn((Wait({"for": "review", "alert": shown.alert.id.hex}),)) + say(
         "alert.ask_review", client=client
     )
+
+
+def _resumed(view: StaffView, client: Client, note: str = "") -> Turn:
+    """The echo: what stands on record as the reason."""
+    on_record = copy.text(view.language, "alert.resumed.note", {"note": note}) if note else ""
+    return say("alert.resumed", client=view.label(client), note=on_record)
 
 
 def _text(view: StaffView, text: str) -> Turn:
@@ -273,8 +211,9 @@ def _text(view: StaffView, text: str) -> Turn:
             return say("alert.review_short", client=view.label(shown.client))
         case "review":
             note = f"{text} ({view.staff.code})"
-            resumed = say("alert.resumed", client=view.label(shown.client))
-            return Turn((ResumeClient(shown.client.id, note), Wait(None))) + resumed
+            return Turn((ResumeClient(shown.client.id, note), Wait(None))) + _resumed(
+                view, shown.client, note
+            )
         case _:
             return Turn((Wait(None),)) + _closed_already(view, shown)
 
@@ -284,6 +223,10 @@ def _command(view: StaffView, command: Command) -> Turn:
     clock = f"{view.clinic.digest_at:%H:%M}"
     therapist = view.staff.role is Role.THERAPIST
     match command.name:
+        case "alerts":
+            return open_alerts.listed(view)
+        case "reviewed" if therapist:
+            return open_alerts.reviewed(view, command.argument)
         case "start" | "help":
             key = "staff.help" if therapist else "staff.help.fallback"
             return say(key, digest_day=day, digest_clock=clock)
@@ -362,4 +305,4 @@ def _resume(view: StaffView, code: str) -> Turn:
         return say("staff.not_paused", client=client)
     if view.alert is not None and view.alert.client.id == line.client.id:
         return _ask_review(view, view.alert)
-    return Turn((ResumeClient(line.client.id, ""),)) + say("alert.resumed", client=client)
+    return Turn((ResumeClient(line.client.id, ""),)) + _resumed(view, line.client)

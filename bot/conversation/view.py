@@ -31,8 +31,10 @@ class ClientView:
     unread_lately: a message of hers that could not be read was answered in the last minutes. chat_ref: a
     short name of her chat, for the keys of her reports. reports: her reports of the last weeks. cues: the
     moments she tied her nudges to, in order, "" for none. cap, evening_only: how much she wants to hear.
-    is_discreet: whether a text of hers may stand on a lock screen. may_join: whether she may be
-    enrolled by what is signed off. own_advice: the clinic's own texts of advice, by sentence id.
+    is_discreet: whether a text of hers may stand on a lock screen. may_join: whether she may be enrolled by
+    what is signed off. away_until: the last day of a leave of her therapist that nobody covers. on_call:
+    whether somebody is on call now. solo: whether her therapist is the only one who is told. crisis_line:
+    beside the mood question, "" while that is off. own_advice: the clinic's own texts of advice, by id.
     standing: the newest message sent unasked. replied_on: the day of the message she replies to, where that
     was one of ours about a day. extras: taps for the exercises beside the sets. catalogue: the exercises
     there are. offered: maintenance is offered to her and waits for her answer. record_years: how long her
@@ -60,6 +62,10 @@ class ClientView:
     evening_only: bool = False
     is_discreet: Callable[[str], bool] = bool
     may_join: bool = True
+    away_until: dt.date | None = None
+    on_call: bool = False
+    solo: bool = False
+    crisis_line: str = ""
     own_advice: Mapping[str, str] = field(default_factory=dict)
     standing: Said | None = None
     replied_on: dt.date | None = None
@@ -133,12 +139,16 @@ def opening_text(card: ClinicCard, now: dt.datetime) -> str:
     return f"{day} {at:%H:%M}"
 
 
+def card_values(card: ClinicCard, now: dt.datetime) -> dict[str, str | int]:
+    """The clinic's numbers as they stand at an instant."""
+    return {
+        "clinic": card.name,
+        "phone": card.phone,
+        "number_now": number_now(card, now),
+        "emergency_number": card.emergency_number,
+    }
+
+
 def contact_values(view: ClientView) -> dict[str, str | int]:
     """The clinic's numbers, for any sentence."""
-    return {
-        "clinic": view.card.name,
-        "phone": view.card.phone,
-        "number_now": number_now(view.card, view.now),
-        "emergency_number": view.card.emergency_number,
-        "digest_day": DAY_NAMES[view.digest_day],
-    }
+    return {**card_values(view.card, view.now), "digest_day": DAY_NAMES[view.digest_day]}

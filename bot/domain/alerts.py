@@ -1,17 +1,18 @@
 """Alerts: who is told when, and what stops it.
 
-Repeats are counted from the first alert, in the clinic's working hours: out of hours the first one arrives
-silently and the ladder begins when the clinic opens. *Seen* stops the repeats only; an alert that is not
-closed comes back the next working morning.
+Repeats are counted from the first alert, in the clinic's working hours and, for what is urgent, at night
+where somebody is named on call: at other times the first one arrives silently and the ladder begins when the
+clinic opens. *Seen* stops the repeats only; an alert that is not closed comes back the next working morning.
 """
 
 import datetime as dt
 import uuid
 from dataclasses import dataclass
 from enum import StrEnum
+from zoneinfo import ZoneInfo
 
-from bot.domain import contacts
-from bot.domain.contacts import ClinicCard
+from bot.domain import contacts, local_time
+from bot.domain.duties import Rota
 from bot.domain.levels import Level
 
 
@@ -68,8 +69,10 @@ class Outcome(StrEnum):
     NOT_REACHED = "not_reached"
     PASSED_ON = "passed_on"
     FALSE_ALARM = "false_alarm"
+    REVIEWED = "reviewed"  # looked at in a visit; only what was kept for one
 
 
+ORDINARY, SAFEGUARDING = "ordinary", "safeguarding"  # of the handlings; see `warning_signs.Handling`
 NEEDS_WORDS = frozenset({Outcome.PASSED_ON, Outcome.FALSE_ALARM})  # to whom, or why
 
 
@@ -78,7 +81,8 @@ class Alert:
     """A warning passed to the therapist.
 
     signs: ids of the warning signs; words: what she wrote or tapped. `step` counts the tellings so far.
-    told_at: when the last telling was.
+    told_at: when the last telling was. client_at: when she herself is to be written to about it, None when
+    that is done or not to be.
     """
 
     id: uuid.UUID
@@ -93,6 +97,7 @@ class Alert:
     closed_at: dt.datetime | None = None
     outcome: Outcome | None = None
     told_at: dt.datetime | None = None
+    client_at: dt.datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +109,7 @@ class Telling:
     silent: bool
 
 
-def first_telling(alert: Alert, card: ClinicCard) -> Telling | None:
+def first_telling(alert: Alert, rota: Rota) -> Telling | None:
     """Who is told first, and when; None for a level that pings nobody.
 
     An emergency or same-day alert is told at once even out of hours, then silently; a therapist-level one
@@ -112,14 +117,21 @@ def first_telling(alert: Alert, card: ClinicCard) -> Telling | None:
     """
     if alert.level not in LADDERS:
         return None
-    opening_at = contacts.next_opening(card, alert.raised_at)
-    out_of_hours = opening_at > alert.raised_at
+    starts_at = _next_on(alert, rota, alert.raised_at)
+    out_of_hours = starts_at > alert.raised_at
     if out_of_hours and alert.level is Level.THERAPIST:
-        return Telling(opening_at, To.THERAPIST, silent=False)
+        return Telling(starts_at, To.THERAPIST, silent=False)
     return Telling(alert.raised_at, LADDERS[alert.level].rungs[0].to, silent=out_of_hours)
 
 
-def next_telling(alert: Alert, card: ClinicCard, told_at: dt.datetime) -> Telling | None:
+def _next_on(alert: Alert, rota: Rota, at: dt.datetime) -> dt.datetime:
+    """When somebody may next be told: what is urgent also while somebody is on call."""
+    if alert.level is Level.THERAPIST:
+        return contacts.next_opening(rota.card, at)
+    return rota.next_watched(at)
+
+
+def next_telling(alert: Alert, rota: Rota, told_at: dt.datetime) -> Telling | None:
     """Who is told after the `alert.step` tellings so far, the last of them at `told_at`; None for nobody.
 
     The pause before it is counted from the last telling, in working hours, so that a night or an outage
@@ -128,17 +140,19 @@ def next_telling(alert: Alert, card: ClinicCard, told_at: dt.datetime) -> Tellin
     if alert.closed_at is not None or alert.level not in LADDERS:
         return None
     if alert.seen_at is not None:
-        return Telling(contacts.next_morning(card, max(alert.seen_at, told_at)), To.THERAPIST, silent=False)
+        return Telling(
+            contacts.next_morning(rota.card, max(alert.seen_at, told_at)), To.THERAPIST, silent=False
+        )
     ladder = LADDERS[alert.level]
     # Told silently out of hours, the ladder itself begins when the clinic opens.
-    quiet_start = alert.level is not Level.THERAPIST and not contacts.is_open(card, alert.raised_at)
+    quiet_start = alert.level is not Level.THERAPIST and not rota.is_watched(alert.raised_at)
     place = alert.step - 1 if quiet_start else alert.step
     rung = _rung(ladder, place)
     if rung is None:
-        return Telling(contacts.next_morning(card, told_at), To.THERAPIST, silent=False)
+        return Telling(contacts.next_morning(rota.card, told_at), To.THERAPIST, silent=False)
     before = _rung(ladder, place - 1) if place else None
     pause = rung.after - before.after if before else dt.timedelta(0)
-    return Telling(contacts.next_opening(card, told_at + pause), rung.to, silent=False)
+    return Telling(_next_on(alert, rota, told_at + pause), rung.to, silent=False)
 
 
 def _rung(ladder: Ladder, place: int) -> Rung | None:
@@ -149,3 +163,29 @@ def _rung(ladder: Ladder, place: int) -> Rung | None:
         return None
     further = place - len(ladder.rungs) + 1
     return Rung(ladder.rungs[-1].after + further * ladder.then_every, To.BOTH)
+
+
+# When she herself hears of it again; common practice, no source.
+FOLLOW_UP = {Level.EMERGENCY: 20 * _MINUTE, Level.SAME_DAY: 4 * _HOUR}
+DECIDED_WITHIN = 2  # working days
+WAKING = (dt.time(8, 30), dt.time(21, 0))  # her local time; only an emergency asks outside it
+
+
+def client_at(alert: Alert, rota: Rota, zone: ZoneInfo) -> dt.datetime | None:
+    """When she is asked whether she reached someone, or told whom to ring since nobody has decided.
+
+    None for never: where the handling forbids any word to her, and for what is only recorded. A sign at
+    therapist level has an instant in any case, since from then on it heads the digest.
+    """
+    if alert.level is Level.THERAPIST:
+        return contacts.after_working_days(rota.card, alert.raised_at, DECIDED_WITHIN)
+    if alert.handling != ORDINARY or alert.level not in FOLLOW_UP:
+        return None
+    at = alert.raised_at + FOLLOW_UP[alert.level]
+    if alert.level is Level.EMERGENCY:
+        return at
+    local = local_time.local(at, zone)
+    if WAKING[0] <= local.time() < WAKING[1]:
+        return at
+    on = local.date() if local.time() < WAKING[0] else local.date() + dt.timedelta(days=1)
+    return local_time.instant(on, WAKING[0], zone)

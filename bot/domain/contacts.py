@@ -68,6 +68,14 @@ def next_morning(card: ClinicCard, now: dt.datetime) -> dt.datetime:
     return next_opening(card, midnight)
 
 
+def after_working_days(card: ClinicCard, now: dt.datetime, days: int) -> dt.datetime:
+    """The opening of the clinic on the so-many-th working day after today's."""
+    at = now
+    for _ in range(days):
+        at = next_morning(card, at)
+    return at
+
+
 def number_now(card: ClinicCard, now: dt.datetime) -> str:
     """The number under which a person answers now: the clinic's in its hours, else the out-of-hours line."""
     return card.phone if is_open(card, now) else card.out_of_hours_line

@@ -15,6 +15,7 @@ class Role(StrEnum):
     CLIENT = "client"
     THERAPIST = "therapist"
     FALLBACK = "fallback"  # who gets the alerts that nobody has seen
+    COLLEAGUE = "colleague"  # who has a duty only: on call, safeguarding, cover
 
 
 class Stage(StrEnum):

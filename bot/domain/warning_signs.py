@@ -33,10 +33,15 @@ class Route(Enum):
 
 
 class Handling(Enum):
-    """How an alert is handled. SENSITIVE: check that it is safe to call, tell the safeguarding lead too."""
+    """How an alert is handled.
+
+    SENSITIVE: check that it is safe to call; nothing is asked of her afterwards. SAFEGUARDING: the same, and
+    the clinic's safeguarding lead is told too.
+    """
 
     ORDINARY = "ordinary"
     SENSITIVE = "sensitive"
+    SAFEGUARDING = "safeguarding"
 
 
 class Stops(Enum):
@@ -291,7 +296,7 @@ def _depth(level: Level | None) -> int:
 
 def _route(sign: Sign, saying: Saying, level: Level) -> Route:
     """Where to send her at the level that is left. A sensitive sign keeps its own people."""
-    if level is saying.level or sign.handling is Handling.SENSITIVE:
+    if level is saying.level or sign.handling is not Handling.ORDINARY:
         return saying.route
     return Route.CLINICIAN_TODAY if level is Level.SAME_DAY else Route.THERAPIST
 

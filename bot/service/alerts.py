@@ -2,20 +2,24 @@
 
 import datetime as dt
 import uuid
-from dataclasses import replace
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
 
-from bot.conversation.effects import RaiseAlert
+from bot.conversation.effects import AddToAlert, RaiseAlert, ReachedNobody
 from bot.conversation.speech import Say
-from bot.conversation.staff import StaffView, alert_rows, alert_values
+from bot.conversation.staff_view import StaffView, alert_rows, alert_values
+from bot.conversation.view import card_values
 from bot.domain import alerts as ladder
-from bot.domain import contacts
-from bot.domain.alerts import Alert, Telling, To
+from bot.domain import contacts, local_time
+from bot.domain.alerts import SAFEGUARDING, Alert, Telling, To
 from bot.domain.delivery import Kind
+from bot.domain.duties import Rota
 from bot.domain.levels import Level
 from bot.domain.people import Client, Clinic, Role, Staff
 from bot.logs import get
-from bot.service import post
+from bot.service import follow_up, post
 from bot.service.office import Office
+from bot.service.rota import rota_of
 from bot.store import alerts, chats, people
 from bot.store.base import Tx
 from bot.store.ids import new_id
@@ -25,6 +29,76 @@ TRY_AGAIN = dt.timedelta(minutes=1)
 log = get()
 JOINED_ALERT = dt.timedelta(minutes=10)  # another answer of the same questions, no more urgent
 SAME_ALERT = dt.timedelta(hours=1)  # the same sign within this joins the open alert instead of a new one
+AFTER_ADVICE = dt.timedelta(seconds=2)
+SOON = dt.timedelta(minutes=10)  # so long a word to her still belongs to what she has just written
+
+
+@dataclass(frozen=True, slots=True)
+class _Scene:
+    """One alert with whose it is and who answers for it."""
+
+    tx: Tx
+    alert: Alert
+    client: Client
+    clinic: Clinic
+    rota: Rota
+    therapist: Staff
+    now: dt.datetime
+
+    @property
+    def fallback(self) -> list[Staff]:
+        """The clinic's fallback contacts."""
+        return people.staff_of(self.tx, self.clinic.id, Role.FALLBACK)
+
+    @property
+    def leads(self) -> list[Staff]:
+        """The safeguarding leads, where the alert is one for them."""
+        if self.alert.handling != SAFEGUARDING:
+            return []
+        return [people.staff_by_id(self.tx, lead) for lead in self.rota.safeguarding]
+
+    def answering(self) -> Staff:
+        """Who answers first: at night who is on call, in hours the therapist or who stands in for her."""
+        on_call = None if self.alert.level is Level.THERAPIST else self.rota.on_call(self.now)
+        leave = self.rota.leave_of(self.therapist.id, self.now)
+        stands_in = on_call or (leave.cover_id if leave else None)
+        return self.therapist if stands_in is None else people.staff_by_id(self.tx, stands_in)
+
+    @property
+    def uncovered(self) -> bool:
+        """Whether the therapist is away and nobody stands in."""
+        leave = self.rota.leave_of(self.therapist.id, self.now)
+        return leave is not None and leave.cover_id is None
+
+    def reachable(self, staff: Staff) -> bool:
+        """Whether her chat is linked and has not gone."""
+        linked = chats.chat_of_owner(self.tx, staff.id) is not None
+        return linked and not chats.gone_since(self.tx, [staff.id])
+
+    def put(self, to: Staff, sentence: str, about: Staff, silent: bool, turn: str) -> bool:
+        """Put the alert for somebody; `turn` tells one telling from the next."""
+        view = StaffView(to, self.clinic, self.now, None)
+        values = {
+            **alert_values(view, self.alert, self.client),
+            "times": self.alert.step,
+            "therapist": about.code,
+        }
+        say = Say(sentence, values, alert_rows(self.alert), Kind.ALERT, silent)
+        key = f"alert:{self.alert.id.hex}:{turn}:{to.id.hex}"
+        if not self.reachable(to) or not post.put_for_owner(self.tx, to.id, say, key, self.now):
+            return False
+        alerts.add_event(self.tx, self.alert, "told", self.now, to.id, to.code)
+        return True
+
+
+def _scene(tx: Tx, alert: Alert, client: Client, clinic: Clinic, now: dt.datetime) -> _Scene:
+    therapist = people.staff_by_id(tx, client.therapist_id)
+    return _Scene(tx, alert, client, clinic, rota_of(tx, clinic), therapist, now)
+
+
+def _scene_of(tx: Tx, alert: Alert, now: dt.datetime) -> _Scene:
+    client = people.client_by_id(tx, alert.client_id)
+    return _scene(tx, alert, client, people.clinic_by_id(tx, client.clinic_id), now)
 
 
 def raise_alert(tx: Tx, client: Client, clinic: Clinic, effect: RaiseAlert, now: dt.datetime) -> Alert:
@@ -32,16 +106,12 @@ def raise_alert(tx: Tx, client: Client, clinic: Clinic, effect: RaiseAlert, now:
 
     The same signs again within the hour join an alert that nobody has seen, and so does another answer of
     the same weekly questions; its history holds every word. Any other sign is an alert of its own. A sign
-    recorded for the next review pings nobody.
+    recorded for the next review pings nobody, and joins what is kept for that review.
     """
     for known in alerts.open_of(tx, [client.id]):
-        age = now - known.raised_at
-        more = set(effect.signs) - set(known.signs)
-        joins = age < SAME_ALERT if not more else effect.joins and age < JOINED_ALERT
-        joins = joins and known.seen_at is None
-        if joins and effect.level.rank >= known.level.rank and known.level is not Level.NEXT_REVIEW:
+        if _joins(known, effect, now):
             alerts.add_event(tx, known, "said_again", now, note=effect.words)
-            if more:
+            if set(effect.signs) - set(known.signs):
                 alerts.add_signs(tx, known, tuple(dict.fromkeys((*known.signs, *effect.signs))))
             return known
     alert = Alert(
@@ -54,105 +124,177 @@ def raise_alert(tx: Tx, client: Client, clinic: Clinic, effect: RaiseAlert, now:
         raised_at=now,
         step=0,
     )
+    scene = _scene(tx, alert, client, clinic, now)
+    zone = local_time.known_zone(client.zone) or contacts.zone_of(clinic.card)
+    alert = replace(alert, client_at=ladder.client_at(alert, scene.rota, zone))
     alerts.add(tx, alert)
     alerts.add_event(tx, alert, "raised", now)
     if alert.level is not Level.NEXT_REVIEW:
-        advance(tx, alert, client, clinic, now)
+        _advance(replace(scene, alert=alert))
     return alert
 
 
-def advance(tx: Tx, alert: Alert, client: Client, clinic: Clinic, now: dt.datetime) -> None:
+def _joins(known: Alert, effect: RaiseAlert, now: dt.datetime) -> bool:
+    more = set(effect.signs) - set(known.signs)
+    if known.level is Level.NEXT_REVIEW or effect.level is Level.NEXT_REVIEW:
+        return known.level is effect.level and not more
+    if known.seen_at is not None or effect.level.rank < known.level.rank:
+        return False
+    age = now - known.raised_at
+    return age < SAME_ALERT if not more else effect.joins and age < JOINED_ALERT
+
+
+def _advance(scene: _Scene) -> None:
     """Do the telling that is due, if it is, and write down when the next one is."""
-    telling = _upcoming(alert, clinic)
+    alert, now = scene.alert, scene.now
+    telling = _upcoming(alert, scene.rota)
     if telling is not None and telling.at <= now:
-        _tell(tx, alert, client, clinic, telling, now)
+        _tell(scene, telling)
         alert = replace(alert, step=alert.step + 1, told_at=now)
-        telling = _upcoming(alert, clinic)
+        telling = _upcoming(alert, scene.rota)
     next_at = None if telling is None else max(telling.at, now + dt.timedelta(seconds=1))
-    alerts.change(tx, alert.id, step=alert.step, told_at=alert.told_at, next_step_at=next_at)
+    alerts.change(scene.tx, alert.id, step=alert.step, told_at=alert.told_at, next_step_at=next_at)
 
 
-def _upcoming(alert: Alert, clinic: Clinic) -> Telling | None:
+def _upcoming(alert: Alert, rota: Rota) -> Telling | None:
     if alert.told_at is None:
-        return ladder.first_telling(alert, clinic.card)
-    return ladder.next_telling(alert, clinic.card, alert.told_at)
+        return ladder.first_telling(alert, rota)
+    return ladder.next_telling(alert, rota, alert.told_at)
 
 
-def _tell(tx: Tx, alert: Alert, client: Client, clinic: Clinic, telling: Telling, now: dt.datetime) -> None:
-    therapist = people.staff_by_id(tx, client.therapist_id)
-    fallback = people.staff_of(tx, clinic.id, Role.FALLBACK)
-    reachable = _reachable(tx, therapist)
-    if telling.to in {To.THERAPIST, To.BOTH} and reachable:
+def _tell(scene: _Scene, telling: Telling) -> None:
+    """One step of the ladder. Who cannot be reached is passed over; the fallback contact is told at once."""
+    alert, first = scene.alert, scene.answering()
+    turn = str(alert.step)
+    told: list[uuid.UUID] = []
+    reached = scene.reachable(first)
+    fallback = scene.fallback
+    if telling.to is not To.FALLBACK or not fallback:
         key = "alert.new" if alert.step == 0 else "alert.morning" if alert.seen_at else "alert.again"
-        _put(tx, alert, client, clinic, therapist, key, therapist, telling.silent, now)
-    if telling.to in {To.FALLBACK, To.BOTH} or not reachable:
-        key = "alert.fallback" if reachable else "alert.unreachable"
-        for person in fallback:
-            _put(tx, alert, client, clinic, person, key, therapist, telling.silent, now)
+        if scene.put(first, key, scene.therapist, telling.silent, turn):
+            told.append(first.id)
+    if telling.to is not To.THERAPIST or not reached or scene.uncovered:
+        key = "alert.fallback" if reached else "alert.unreachable"
+        key = "alert.uncovered" if scene.uncovered and telling.to is To.THERAPIST else key
+        told += [person.id for person in fallback if scene.put(person, key, first, telling.silent, turn)]
+    if alert.step == 0 or alert.seen_at:
+        # She sees in the morning what was told to somebody else at night.
+        also = [scene.therapist] if alert.step == 0 and first.id != scene.therapist.id else []
+        for person in (*also, *scene.leads):
+            silent = telling.silent or person.id == scene.therapist.id
+            if person.id not in told and scene.put(person, "alert.new", first, silent, turn):
+                told.append(person.id)
+    if not told:
+        _undelivered(scene)
 
 
-def _reachable(tx: Tx, staff: Staff) -> bool:
-    return chats.chat_of_owner(tx, staff.id) is not None and not chats.gone_since(tx, [staff.id])
-
-
-def _put(
-    tx: Tx,
-    alert: Alert,
-    client: Client,
-    clinic: Clinic,
-    to: Staff,
-    sentence: str,
-    therapist: Staff,
-    silent: bool,
-    now: dt.datetime,
-) -> None:
-    view = StaffView(to, clinic, now, None)
-    values = {**alert_values(view, alert, client), "times": alert.step, "therapist": therapist.code}
-    say = Say(sentence, values, alert_rows(alert), Kind.ALERT, silent)
-    if post.put_for_owner(tx, to.id, say, f"alert:{alert.id.hex}:{alert.step}:{to.id.hex}", now):
-        alerts.add_event(tx, alert, "told", now, note=to.code)
+def _undelivered(scene: _Scene) -> None:
+    """Nobody could be told: readiness says so, and she is given the numbers again while it still belongs."""
+    if not alerts.mark_undelivered(scene.tx, scene.alert.id, scene.now):
+        return
+    alerts.add_event(scene.tx, scene.alert, "undelivered", scene.now)
+    if scene.alert.handling == ladder.ORDINARY or scene.now - scene.alert.raised_at < SOON:
+        say = Say("advice.undelivered", card_values(scene.clinic.card, scene.now), kind=Kind.ADVICE)
+        key = f"undelivered:{scene.alert.id.hex}"
+        # After the advice, which is put later in the same turn.
+        post.put_for_owner(scene.tx, scene.client.id, say, key, scene.now, scene.now + AFTER_ADVICE)
 
 
 def watch(office: Office, limit: int = 50) -> int:
-    """Tell every alert that is due again; tells how many were."""
+    """Tell every alert that is due again, and write to whom one is due; tells how many there were."""
     now = office.clock.now()
     with office.begin() as tx:
-        due = alerts.due(tx, now, limit)
-        for alert in sorted(due, key=lambda one: one.level.rank):
-            try:
-                with tx.attempt():
-                    client = people.client_by_id(tx, alert.client_id)
-                    advance(tx, alert, client, people.clinic_by_id(tx, client.clinic_id), now)
-            except Exception as error:  # noqa: BLE001 - one alert's fault must not hold up the others
-                log.error("alert_failed", alert=str(alert.id), error=type(error).__name__)  # noqa: TRY400 - no texts in logs
-                alerts.change(tx, alert.id, next_step_at=now + TRY_AGAIN)
-    return len(due)
+        due = sorted(alerts.due(tx, now, limit), key=lambda one: one.level.rank)
+        _each(tx, due, "next_step_at", now, lambda alert: _advance(_scene_of(tx, alert, now)))
+        hers = alerts.client_due(tx, now, limit)
+        _each(tx, hers, "client_at", now, lambda alert: follow_up.write(tx, alert, now))
+    return len(due) + len(hers)
+
+
+def _each(tx: Tx, due: Iterable[Alert], column: str, now: dt.datetime, act: Callable[[Alert], None]) -> None:
+    for alert in due:
+        try:
+            with tx.attempt():
+                act(alert)
+        except Exception as error:  # noqa: BLE001 - one alert's fault must not hold up the others
+            log.error("alert_failed", alert=str(alert.id), error=type(error).__name__)  # noqa: TRY400 - no texts in logs
+            alerts.change(tx, alert.id, **{column: now + TRY_AGAIN})
 
 
 def not_reached(tx: Tx, alert: Alert, staff: Staff, now: dt.datetime) -> None:
-    """She could not be reached: the other person is told now, and both are asked again in half an hour."""
-    client = people.client_by_id(tx, alert.client_id)
-    clinic = people.clinic_by_id(tx, client.clinic_id)
-    therapist = people.staff_by_id(tx, client.therapist_id)
-    again_at = contacts.next_opening(clinic.card, now + TRY_TO_REACH)
+    """She could not be reached: the others are told now, and all are asked again in half an hour."""
+    scene = _scene_of(tx, alert, now)
     alerts.add_event(tx, alert, "outcome", now, staff.id, staff.code)
     # Not seen any more: somebody has to try again.
+    again_at = scene.rota.next_watched(now + TRY_TO_REACH)
     alerts.change(tx, alert.id, seen_at=None, told_at=now, next_step_at=again_at)
-    others = [*people.staff_of(tx, clinic.id, Role.FALLBACK), therapist]
-    for person in others:
-        if person.id != staff.id:
-            told = replace(alert, step=alert.step + 1000)
-            _put(tx, told, client, clinic, person, "alert.not_reached_by", staff, silent=False, now=now)
+    for person in _others(scene, staff.id):
+        scene.put(person, "alert.not_reached_by", staff, silent=False, turn=f"tried{now:%Y%m%d%H%M%S}")
 
 
-def pass_to_fallback(tx: Tx, alert_id: uuid.UUID, now: dt.datetime) -> None:
-    """The therapist's chat cannot be reached: tell the fallback contact at once."""
+def answered(tx: Tx, effect: AddToAlert | ReachedNobody, now: dt.datetime) -> None:
+    """Her answer goes into the history; has she reached nobody, whoever answers now is told, seen or not."""
+    alert = alerts.by_id(tx, effect.alert_id)
+    if alert is None:
+        return
+    if isinstance(effect, AddToAlert):
+        alerts.add_event(tx, alert, effect.kind, now, note=effect.note)
+        return
+    if alert.closed_at is not None:
+        return
+    scene = _scene_of(tx, alert, now)
+    silent = not scene.rota.is_watched(now)
+    for person in (scene.answering(), *scene.fallback):
+        scene.put(person, "alert.reached_nobody", person, silent, f"alone{now:%Y%m%d%H%M%S}")
+
+
+def _others(scene: _Scene, besides: uuid.UUID | None) -> list[Staff]:
+    """Everybody who answers for this alert, but one."""
+    every = [*scene.fallback, scene.therapist, scene.answering(), *scene.leads]
+    return list({person.id: person for person in every if person.id != besides}.values())
+
+
+def tell_others(
+    tx: Tx, alert: Alert, staff: Staff, sentence: str, now: dt.datetime, outcome: str = ""
+) -> None:
+    """Those who were told learn, without a sound, that somebody has seen or closed it."""
+    scene = _scene_of(tx, alert, now)
+    for person_id in alerts.told(tx, alert.id):
+        if person_id == staff.id:
+            continue
+        view = StaffView(people.staff_by_id(tx, person_id), scene.clinic, now, None)
+        values = {
+            "client": view.label(scene.client),
+            "therapist": staff.code,
+            "when": view.when(now),
+            "outcome": outcome,
+        }
+        key = f"{sentence}:{alert.id.hex[-12:]}:{person_id.hex[-12:]}:{now:%Y%m%d%H%M%S}"
+        post.put_for_owner(tx, person_id, Say(sentence, values, silent=True), key, now)
+
+
+def refused(tx: Tx, alert_id: uuid.UUID, owner_id: uuid.UUID, now: dt.datetime) -> None:
+    """Somebody's chat does not take the alert: the fallback contact is told at once, or whoever is left."""
     alert = alerts.by_id(tx, alert_id)
     if alert is None or alert.closed_at is not None:
         return
-    client = people.client_by_id(tx, alert.client_id)
-    clinic = people.clinic_by_id(tx, client.clinic_id)
-    therapist = people.staff_by_id(tx, client.therapist_id)
-    alerts.add_event(tx, alert, "unreachable", now, note=therapist.code)
-    for person in people.staff_of(tx, clinic.id, Role.FALLBACK):
-        _put(tx, alert, client, clinic, person, "alert.unreachable", therapist, silent=False, now=now)
+    scene = _scene_of(tx, alert, now)
+    gone = people.staff_by_id(tx, owner_id)
+    alerts.add_event(tx, alert, "unreachable", now, gone.id, gone.code)
+    lost = alerts.unreachable(tx, alert.id)
+    left = [
+        person for person in _others(scene, owner_id) if person.id not in lost and scene.reachable(person)
+    ]
+    told = alerts.told(tx, alert.id)
+    new = [person for person in left if person.id not in told]
+    for person in [one for one in new if one.role is Role.FALLBACK] or new[:1]:
+        scene.put(person, "alert.unreachable", gone, silent=False, turn="relay")
+    if not left:
+        _undelivered(scene)
+
+
+def arrived(tx: Tx, alert_id: uuid.UUID, now: dt.datetime) -> None:
+    """An alert has reached somebody's chat after all."""
+    alert = alerts.by_id(tx, alert_id)
+    if alert is not None and alerts.mark_delivered(tx, alert_id):
+        alerts.add_event(tx, alert, "delivered", now)

@@ -23,6 +23,7 @@ from bot.service import alerts as alert_service
 from bot.service import ending, own_data, plan_side, plan_told, post, rehearsal, technique
 from bot.service.office import Office
 from bot.service.programme import versions_of
+from bot.service.rota import rota_of
 from bot.store import alerts, chats, diary, endings, erase, extras, notices, outbox, people
 from bot.store.base import Tx
 from bot.store.diary import ChoiceRow, TrackRow
@@ -80,6 +81,8 @@ def read_view(
             baseline.setdefault(report.question, report.value)
     notes = diary.unread_notes(tx, [client.id])
     today = local_time.day_in(client.zone, now)
+    rota = rota_of(tx, clinic)
+    leave = rota.leave_of(client.therapist_id, now)
     pause = None
     if track is not None and track.pause_reason is not None:
         pause = Pause(track.paused_until, track.pause_reason)
@@ -105,6 +108,10 @@ def read_view(
         is_discreet=lambda text: not indiscreet(text),
         may_join=client.stage is Stage.ACTIVE or not office.approval.missing(tx, client.language),
         own_advice=office.own_advice,
+        away_until=leave.until_on if leave is not None and leave.cover_id is None else None,
+        on_call=rota.on_call(now) is not None,
+        solo=rota.solo,
+        crisis_line=rota.mood.number if rota.mood is not None else "",
         unread_lately=any(now - note.said_at < UNREAD_ONCE for note in notes),
         standing=_standing(tx, client.id, now),
         offered=_offered(tx, client.id),
@@ -194,10 +201,8 @@ def _write(
             _keep(tx, client, effect, source, now)
         case fx.RaiseAlert():
             alert_service.raise_alert(tx, client, clinic, effect, now)
-        case fx.AddToAlert(alert_id=alert_id, note=note):
-            alert = alerts.by_id(tx, alert_id)
-            if alert is not None:
-                alerts.add_event(tx, alert, "answer", now, note=note)
+        case fx.AddToAlert() | fx.ReachedNobody():
+            alert_service.answered(tx, effect, now)
         case fx.Wait(what=what):
             chats.wait(tx, client.id, None if what is None else dict(what), now)
         case fx.GiveConsent(text_version=version, given=given):
@@ -241,6 +246,7 @@ def _write(
         case (
             fx.MarkSeen()
             | fx.CloseAlert()
+            | fx.ReopenAlert()
             | fx.NoteNotReached()
             | fx.ResumeClient()
             | fx.ReadNotes()

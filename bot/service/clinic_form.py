@@ -111,8 +111,11 @@ def _days(text: str) -> frozenset[dt.date]:
         raise ValueError(f"{text!r}; expected dates such as 2026-12-25,2026-12-26") from None
 
 
-def hours(text: str) -> Hours:
-    """Opening hours such as "mon-fri 09:00-17:00; sat 09:00-12:00", by weekday."""
+def hours(text: str, overnight: bool = False) -> Hours:
+    """Opening hours such as "mon-fri 09:00-17:00; sat 09:00-12:00", by weekday.
+
+    overnight: spans may end on the next morning. Raises ValueError, saying what was expected.
+    """
     week: dict[int, list[tuple[dt.time, dt.time]]] = {}
     for part in filter(None, (part.strip().lower() for part in text.split(";"))):
         found = HOURS_PART.fullmatch(part)
@@ -123,7 +126,7 @@ def hours(text: str) -> Hours:
         if first not in DAYS or last not in DAYS:
             raise ValueError(f"{part!r}; expected days from {', '.join(DAYS)}")
         opens, closes = _time(start), _time(end)
-        if closes <= opens:
+        if closes == opens or (closes < opens and not overnight):
             raise ValueError(f"{part!r}; expected to close after it opens")
         length = (DAYS.index(last) - DAYS.index(first)) % 7
         for step in range(length + 1):

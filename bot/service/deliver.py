@@ -8,7 +8,7 @@ from typing import Any
 
 from bot.conversation import copy, speech
 from bot.domain import delivery
-from bot.domain.delivery import POLICIES, Kind, Refused, Result, RetryAfter, Sent, Unknown
+from bot.domain.delivery import POLICIES, Kind, Refused, Result, RetryAfter, Sent, State, Unknown
 from bot.domain.people import Role
 from bot.logs import get
 from bot.service import alerts, post
@@ -98,6 +98,8 @@ def settle(office: Office, sent: Outgoing, result: Result) -> None:
             outbox.hold(tx, office.bot, now + dt.timedelta(seconds=result.seconds))
         if settled and isinstance(result, Refused):
             _refused(tx, sent, result, now)
+        elif settled and sent.kind is Kind.ALERT and fate.state in {State.SENT, State.REFUSED}:
+            _alert_landed(tx, sent, fate.state, now)
     if not isinstance(result, Sent):
         log.warning("not_sent", message=str(sent.id), kind=sent.kind.value, state=fate.state.value)
 
@@ -107,8 +109,18 @@ def _refused(tx: Tx, sent: Outgoing, result: Refused, now: dt.datetime) -> None:
     row = outbox.recipient(tx, sent.id)
     if result.gone:
         post.lose(tx, row.chat_id, row.role, row.owner_id, now)
-    if sent.kind is Kind.ALERT and row.role is Role.THERAPIST:
-        alerts.pass_to_fallback(tx, uuid.UUID(hex=row.key.split(":")[1]), now)
+    if sent.kind is Kind.ALERT:
+        _alert_landed(tx, sent, State.REFUSED, now)
+
+
+def _alert_landed(tx: Tx, sent: Outgoing, state: State, now: dt.datetime) -> None:
+    """An alert reached somebody's chat, or never will."""
+    row = outbox.recipient(tx, sent.id)
+    alert_id = uuid.UUID(hex=row.key.split(":")[1])
+    if state is State.SENT:
+        alerts.arrived(tx, alert_id, now)
+    elif row.owner_id is not None and row.role is not Role.CLIENT:
+        alerts.refused(tx, alert_id, row.owner_id, now)
 
 
 def sweep(office: Office) -> int:

@@ -88,7 +88,7 @@ def _answer(tx: Tx, office: Office, incoming: Incoming, stored: Stored) -> None:
     match chat.role:
         case Role.CLIENT:
             client_side.turn(tx, office, chat, incoming, stored.id)
-        case Role.THERAPIST | Role.FALLBACK:
+        case Role.THERAPIST | Role.FALLBACK | Role.COLLEAGUE:
             if not any(
                 one.turn(tx, office, chat, incoming, stored.id) for one in (drafting, ending, caseload)
             ):

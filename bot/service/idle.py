@@ -32,7 +32,7 @@ def amiss(office: Office) -> list[str]:
     now = office.clock.now()
     with office.begin() as tx:
         oldest = inbox.oldest_waiting(tx)
-        undelivered = alerts.undelivered(tx, now)
+        undelivered = alerts.undelivered(tx)
     lines = []
     if oldest is not None and now - oldest > dt.timedelta(minutes=1):
         lines.append(f"inbox: the oldest update has waited {int((now - oldest).total_seconds())} s")

@@ -9,11 +9,12 @@ from bot.conversation.incoming import Command, Incoming, InGroup, Reachable, Tex
 from bot.conversation.speech import Say
 from bot.conversation.view import DAY_NAMES
 from bot.domain import warning_signs
+from bot.domain.duties import Duty
 from bot.domain.people import Chat, Client, Clinic, Invite, Role, Staff
 from bot.service import client_side, post, staff_side
 from bot.service.client_side import Source
 from bot.service.office import Office
-from bot.store import chats, people
+from bot.store import chats, duties, people
 from bot.store.base import Tx
 from bot.store.ids import new_id
 
@@ -44,8 +45,13 @@ def ready_to_enrol(tx: Tx, clinic_id: uuid.UUID, therapist_id: uuid.UUID) -> lis
         therapist = people.staff_by_id(tx, therapist_id)
         missing.append(f"therapist {therapist.code} has not opened her invite")
     fallback = people.staff_of(tx, clinic_id, Role.FALLBACK)
+    if not fallback and any(one.duty is Duty.SOLO for one in duties.of_clinic(tx, clinic_id)):
+        return missing
     if not fallback:
-        missing.append("the clinic has no fallback contact; add one with `programme-bot add-fallback`")
+        missing.append(
+            "the clinic has no fallback contact; add one with `programme-bot add-fallback`, "
+            "or record that it is solo with `programme-bot duty solo`"
+        )
     elif all(chats.chat_of_owner(tx, person.id) is None for person in fallback):
         missing.append("no fallback contact has opened the invite")
     return missing

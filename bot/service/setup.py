@@ -44,7 +44,7 @@ def add_clinic(begin: Begin, clock: Clock, new: NewClinic) -> None:
             raise RefusedError(f"clinic {new.code}: there is one with this code already")
 
 
-def _clinic(tx: Tx, code: str | None) -> Clinic:
+def clinic_of(tx: Tx, code: str | None) -> Clinic:
     """The clinic with a code, or the only one there is."""
     if code is not None:
         found = people.clinic_by_code(tx, code)
@@ -77,7 +77,7 @@ def add_staff(begin: Begin, clock: Clock, clinic_code: str | None, new: NewStaff
         )
     now = clock.now()
     with begin() as tx:
-        clinic = _clinic(tx, clinic_code)
+        clinic = clinic_of(tx, clinic_code)
         staff = Staff(new_id(now), clinic.id, new.code, new.role, new.name)
         due = digests.next_due(clinic, now) if new.role is Role.THERAPIST else None
         if not people.add_staff(tx, staff, new.registration, due, now):
@@ -107,7 +107,7 @@ def add_client(
     zone = local_time.zone(prescription_file.read_any(path, rules).zone)
     file = prescription_file.read(path, rules, local_time.local_date(now, zone))
     with begin() as tx:
-        clinic = _clinic(tx, clinic_code)
+        clinic = clinic_of(tx, clinic_code)
         therapist = _therapist(tx, clinic, therapist_code)
         made = enrolling.enrol(tx, approval, clinic, therapist, file, now, rules, str(path))
         return made.client.code, made.invite
@@ -130,7 +130,7 @@ def invite(begin: Begin, clock: Clock, clinic_code: str | None, code: str) -> Ne
     """A fresh invite for a client, therapist or fallback contact; an earlier one stops working."""
     now = clock.now()
     with begin() as tx:
-        clinic = _clinic(tx, clinic_code)
+        clinic = clinic_of(tx, clinic_code)
         subject: Client | Staff | None = people.client_by_code(tx, clinic.id, code)
         subject = subject or people.staff_by_code(tx, clinic.id, code)
         if subject is None:
@@ -148,7 +148,7 @@ def retention(
     if years is not None and not 1 <= years <= LONGEST_RETENTION_YEARS:
         raise RefusedError(f"--record-years: {years}; expected 1 to {LONGEST_RETENTION_YEARS}")
     with begin() as tx:
-        clinic = _clinic(tx, clinic_code)
+        clinic = clinic_of(tx, clinic_code)
         if years is not None:
             erase.set_retention(tx, clinic.id, years, clock.now())
         return clinic.code, erase.retention(tx).get(clinic.id)

@@ -9,7 +9,7 @@ from bot.conversation import effects as fx
 from bot.conversation import staff as talk
 from bot.conversation.incoming import Command, Incoming
 from bot.conversation.speech import Say
-from bot.conversation.staff import AlertView, ClientLine, NoteView, StaffView
+from bot.conversation.staff_view import AlertView, ClientLine, NoteView, StaffView
 from bot.domain import contacts, local_time
 from bot.domain.alerts import Alert, Outcome
 from bot.domain.people import Chat, Client, Clinic, Role, Staff
@@ -32,17 +32,28 @@ COMMANDS = {
     "new": "command.new",
     "change": "command.change",
     "room": "command.room",
+    "alerts": "command.alerts",
     "privacy": "command.privacy",
     "help": "command.help",
 }
-FALLBACK_COMMANDS = {"privacy": "command.privacy", "help": "command.help"}
+FALLBACK_COMMANDS = {"alerts": "command.alerts", "privacy": "command.privacy", "help": "command.help"}
 
 
 def _is_hers(staff: Staff, client: Client) -> bool:
-    """A therapist sees her own clients; the fallback contact those of the clinic."""
+    """A therapist sees her own clients; the fallback contact those of the clinic; a colleague none."""
     if staff.role is Role.FALLBACK:
         return staff.clinic_id == client.clinic_id
     return staff.id == client.therapist_id
+
+
+def _open(tx: Tx, office: Office, staff: Staff) -> tuple[AlertView, ...]:
+    """The open alerts that are hers to see: of her clients, and those she was told of."""
+    clients = people.clients_of(tx, staff.id)
+    if staff.role is Role.FALLBACK:
+        clients = people.clients_in(tx, staff.clinic_id)
+    hers = [*alerts.open_of(tx, [client.id for client in clients]), *alerts.told_to(tx, staff.id)]
+    shown = (_alert_view(tx, office, staff, alert) for alert in {alert.id: alert for alert in hers}.values())
+    return tuple(view for view in shown if view is not None)
 
 
 def _paused(tx: Tx, client_id: uuid.UUID) -> bool:
@@ -52,7 +63,7 @@ def _paused(tx: Tx, client_id: uuid.UUID) -> bool:
 
 def _alert_view(tx: Tx, office: Office, staff: Staff, alert: Alert) -> AlertView | None:
     client = people.client_by_id(tx, alert.client_id)
-    if not _is_hers(staff, client):
+    if not _is_hers(staff, client) and staff.id not in alerts.told(tx, alert.id):
         return None
     return AlertView(
         alert=alert,
@@ -106,7 +117,9 @@ def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.
     if caller is not None:
         lines = tuple(line for line in _client_lines(tx, staff, now) if line.client.id == caller)
     shown = None if alert is None else _alert_view(tx, office, staff, alert)
-    view = StaffView(staff, clinic, now, waiting, shown, lines, notes)
+    asked = isinstance(incoming.body, Command) and incoming.body.name in {"alerts", "reviewed"}
+    opened = _open(tx, office, staff) if asked else ()
+    view = StaffView(staff, clinic, now, waiting, shown, lines, notes, opened)
     done = talk.step(view, incoming.body)
     for effect in done.effects:
         _write(tx, chat, staff, clinic, effect, inbox_id, now)
@@ -140,6 +153,8 @@ def _write(
             _mark_seen(tx, alert_id, staff, clinic, now)
         case fx.CloseAlert(alert_id=alert_id, outcome=outcome, note=note):
             _close(tx, alert_id, outcome, note, staff, now)
+        case fx.ReopenAlert(alert_id=alert_id):
+            _reopen(tx, alert_id, staff, clinic, now)
         case fx.NoteNotReached(alert_id=alert_id):
             alert = alerts.by_id(tx, alert_id)
             if alert is not None and alert.closed_at is None:
@@ -159,6 +174,7 @@ def _write(
             | fx.KeepSymptom()
             | fx.RaiseAlert()
             | fx.AddToAlert()
+            | fx.ReachedNobody()
             | fx.FileNote()
             | fx.GiveConsent()
             | fx.SetStage()
@@ -192,15 +208,34 @@ def _mark_seen(tx: Tx, alert_id: uuid.UUID, staff: Staff, clinic: Clinic, now: d
         seen_at=alert.seen_at or now,
         next_step_at=contacts.next_morning(clinic.card, now),
     )
+    alert_service.tell_others(tx, alert, staff, "alert.seen_by", now)
+
+
+def _reopen(tx: Tx, alert_id: uuid.UUID, staff: Staff, clinic: Clinic, now: dt.datetime) -> None:
+    alert = alerts.by_id(tx, alert_id)
+    if alert is None or alert.closed_at is None:
+        return
+    again_at = contacts.next_morning(clinic.card, now)
+    alerts.change(tx, alert.id, closed_at=None, outcome=None, seen_at=now, next_step_at=again_at)
+    alerts.add_event(tx, alert, "reopened", now, staff.id, staff.code)
+    alert_service.tell_others(tx, alert, staff, "alert.reopened_by", now)
 
 
 def _close(tx: Tx, alert_id: uuid.UUID, outcome: Outcome, note: str, staff: Staff, now: dt.datetime) -> None:
     alert = alerts.by_id(tx, alert_id)
     if alert is None or alert.closed_at is not None:
         return
-    alerts.change(tx, alert.id, closed_at=now, outcome=outcome.value, next_step_at=None)
+    alerts.change(tx, alert.id, closed_at=now, outcome=outcome.value, next_step_at=None, client_at=None)
     said = copy.text(copy.FALLBACK, f"alert.outcome.{outcome.value}", {})
-    alerts.add_event(tx, alert, "closed", now, staff.id, f"{said} {note} ({staff.code})".replace("  ", " "))
+    alerts.add_event(
+        tx,
+        alert,
+        "closed",
+        now,
+        staff.id,
+        f"{said}: {note} ({staff.code})" if note else f"{said} ({staff.code})",
+    )
+    alert_service.tell_others(tx, alert, staff, "alert.closed_by", now, said)
 
 
 def _resume(tx: Tx, client_id: uuid.UUID, note: str, staff: Staff, now: dt.datetime) -> None:

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 from bot.domain import local_time, symptoms
 from bot.domain.adherence import Day, DayState
+from bot.domain.alerts import ORDINARY
 from bot.domain.client_record import Told
 from bot.domain.client_week import ClientWeek, ClosedAlert, OpenAlert, StoppedBy
 from bot.domain.day_book import SetReport, fold
@@ -210,6 +211,7 @@ def _open(alert: AlertRow) -> OpenAlert:
         alert.level,
         alert.raised_at,
         alert.seen_at is not None,
-        alert.raised_at if alert.level is Level.THERAPIST else None,
-        alert.handling == "sensitive",
+        # Until two working days have passed she has not yet waited for a decision.
+        alert.raised_at if alert.level is Level.THERAPIST and alert.client_at is None else None,
+        alert.handling != ORDINARY,
     )

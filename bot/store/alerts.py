@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import Row, exists, func, insert, select, update
+from sqlalchemy import Row, func, insert, select, update
 
 from bot.domain.alerts import Alert, Outcome
 from bot.domain.levels import Level
@@ -18,7 +18,9 @@ from bot.store.vault import Place
 _ALERT = tables.alert.c
 _EVENT = tables.alert_event.c
 # Built once, as it is asked all the time.
-_NEXT_STEP_AT = select(func.min(_ALERT.next_step_at)).where(_ALERT.closed_at.is_(None))
+_NEXT_STEP_AT = select(func.min(_ALERT.next_step_at), func.min(_ALERT.client_at)).where(
+    _ALERT.closed_at.is_(None),
+)
 
 
 def add(tx: Tx, alert: Alert) -> None:
@@ -33,6 +35,7 @@ def add(tx: Tx, alert: Alert) -> None:
             detail=tx.seal_json(alert.client_id, Place("alert", alert.id, "detail"), detail),
             raised_at=alert.raised_at,
             step=alert.step,
+            client_at=alert.client_at,
         ),
     )
 
@@ -59,6 +62,7 @@ def _alert(tx: Tx, row: Row[Any]) -> Alert:
         closed_at=row.closed_at,
         outcome=None if row.outcome is None else Outcome(row.outcome),
         told_at=row.told_at,
+        client_at=row.client_at,
     )
 
 
@@ -102,9 +106,9 @@ def change(tx: Tx, alert_id: uuid.UUID, **values: object) -> None:
 
 
 def next_step_at(tx: Tx) -> dt.datetime | None:
-    """When the next telling is due."""
-    soonest: dt.datetime | None = tx.connection.scalar(_NEXT_STEP_AT)
-    return soonest
+    """When somebody is to be told of an alert next, or a client to be written to about hers."""
+    found = tx.connection.execute(_NEXT_STEP_AT).one()
+    return min((at for at in found if at is not None), default=None)
 
 
 def add_event(
@@ -137,6 +141,7 @@ class Event:
     kind: str
     at: dt.datetime
     note: str | None
+    staff_id: uuid.UUID | None = None
 
 
 def history(tx: Tx, alert_id: uuid.UUID) -> list[Event]:
@@ -147,6 +152,7 @@ def history(tx: Tx, alert_id: uuid.UUID) -> list[Event]:
             row.kind,
             row.at,
             None if row.note is None else tx.open_text(Place("alert_event", row.id, "note"), row.note),
+            row.staff_id,
         )
         for row in tx.connection.execute(query)
     ]
@@ -165,17 +171,60 @@ def latest_stopping(tx: Tx, client_id: uuid.UUID) -> Alert | None:
     return None if row is None else _alert(tx, row)
 
 
-def undelivered(tx: Tx, now: dt.datetime) -> int:
-    """How many open alerts nobody has been told of, though they were due a minute ago."""
-    told = exists().where(_EVENT.alert_id == _ALERT.id, _EVENT.kind == "told")
+def undelivered(tx: Tx) -> int:
+    """How many open alerts have reached nobody."""
     query = (
         select(func.count())
         .select_from(tables.alert)
-        .where(
-            _ALERT.closed_at.is_(None),
-            _ALERT.step > 0,
-            _ALERT.raised_at <= now - dt.timedelta(minutes=1),
-            ~told,
-        )
+        .where(_ALERT.closed_at.is_(None), _ALERT.undelivered_at.is_not(None))
     )
     return tx.connection.scalar(query) or 0
+
+
+def told(tx: Tx, alert_id: uuid.UUID) -> list[uuid.UUID]:
+    """Who has been told of an alert."""
+    query = select(_EVENT.staff_id).where(
+        _EVENT.alert_id == alert_id, _EVENT.kind == "told", _EVENT.staff_id.is_not(None)
+    )
+    return list(dict.fromkeys(tx.connection.scalars(query.order_by(_EVENT.at, _EVENT.id)).all()))
+
+
+def unreachable(tx: Tx, alert_id: uuid.UUID) -> frozenset[uuid.UUID]:
+    """Whose chats did not take an alert."""
+    query = select(_EVENT.staff_id).where(_EVENT.alert_id == alert_id, _EVENT.kind == "unreachable")
+    return frozenset(each for each in tx.connection.scalars(query).all() if each is not None)
+
+
+def mark_undelivered(tx: Tx, alert_id: uuid.UUID, now: dt.datetime) -> bool:
+    """Mark that an alert has reached nobody; tells whether that was news."""
+    statement = update(tables.alert).where(_ALERT.id == alert_id, _ALERT.undelivered_at.is_(None))
+    return tx.connection.execute(statement.values(undelivered_at=now)).rowcount == 1
+
+
+def mark_delivered(tx: Tx, alert_id: uuid.UUID) -> bool:
+    """Mark that it has reached somebody after all; tells whether that was news."""
+    statement = update(tables.alert).where(_ALERT.id == alert_id, _ALERT.undelivered_at.is_not(None))
+    return tx.connection.execute(statement.values(undelivered_at=None)).rowcount == 1
+
+
+def told_to(tx: Tx, staff_id: uuid.UUID) -> list[Alert]:
+    """The open alerts a person has been told of, oldest first."""
+    hers = select(_EVENT.alert_id).where(_EVENT.kind == "told", _EVENT.staff_id == staff_id)
+    query = (
+        select(tables.alert)
+        .where(_ALERT.id.in_(hers), _ALERT.closed_at.is_(None))
+        .order_by(_ALERT.raised_at, _ALERT.id)
+    )
+    return [_alert(tx, row) for row in tx.connection.execute(query)]
+
+
+def client_due(tx: Tx, now: dt.datetime, limit: int) -> list[Alert]:
+    """The open alerts about which a client is to be written to, locked until the end of the transaction."""
+    query = (
+        select(tables.alert)
+        .where(_ALERT.client_at <= now, _ALERT.closed_at.is_(None))
+        .order_by(_ALERT.client_at, _ALERT.id)
+        .limit(limit)
+        .with_for_update(skip_locked=True)
+    )
+    return [_alert(tx, row) for row in tx.connection.execute(query)]

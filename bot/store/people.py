@@ -262,6 +262,11 @@ def clients_of(tx: Tx, therapist_id: uuid.UUID) -> list[Client]:
     return _clients_where(tx, _CLIENT.therapist_id == therapist_id)
 
 
+def clients_in(tx: Tx, clinic_id: uuid.UUID) -> list[Client]:
+    """A clinic's clients, by code."""
+    return _clients_where(tx, _CLIENT.clinic_id == clinic_id)
+
+
 def set_stage(tx: Tx, client_id: uuid.UUID, stage: Stage) -> None:
     """How far she is."""
     tx.connection.execute(update(tables.client).where(_CLIENT.id == client_id).values(stage=stage.value))

@@ -52,6 +52,7 @@ class AlertRow:
     handling: str
     raised_at: dt.datetime
     seen_at: dt.datetime | None
+    client_at: dt.datetime | None
     closed_at: dt.datetime | None
     outcome: Outcome | None
 
@@ -211,7 +212,7 @@ class Window:
         query = (
             select(
                 *(_ALERT.client_id, _ALERT.level, _ALERT.handling, _ALERT.raised_at),
-                *(_ALERT.seen_at, _ALERT.closed_at, _ALERT.outcome),
+                *(_ALERT.seen_at, _ALERT.client_at, _ALERT.closed_at, _ALERT.outcome),
             )
             .where(
                 _ALERT.client_id.in_(self._hers()),
@@ -228,6 +229,7 @@ class Window:
                     row.handling,
                     row.raised_at,
                     row.seen_at if row.seen_at and row.seen_at <= self._at else None,
+                    row.client_at if row.client_at and row.client_at > self._at else None,
                     row.closed_at if row.closed_at and row.closed_at <= self._at else None,
                     Outcome(row.outcome) if row.outcome else None,
                 ),

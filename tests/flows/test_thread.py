@@ -63,7 +63,9 @@ def test_a_week_of_one_client(scene: Scene) -> None:
     room.press(therapist, "Resume programme")
     assert scene.last(therapist) == "K1: who reviewed her medically, and when? One line, please."
     room.say(therapist, "Dr Invented, maternity unit, this morning")
-    assert scene.last(therapist) == "K1: the programme is resumed."
+    assert scene.last(therapist) == (
+        "K1: the programme is resumed.\nOn record: Dr Invented, maternity unit, this morning (T1)"
+    )
     assert (
         scene.last(client) == "Your therapist has started your reminders again. /today shows where you are."
     )

@@ -76,8 +76,14 @@ def test_what_a_later_no_does_not_lower() -> None:
 
 
 def test_what_is_sensitive_and_what_pauses() -> None:
-    sensitive = {sign.id for sign in RULES.signs.values() if sign.handling is Handling.SENSITIVE}
-    assert sensitive == {"self_harm", "harm_baby", "psychosis", "low_mood", "unsafe_home", "loss"}
+    by_handling = {
+        handling: {sign.id for sign in RULES.signs.values() if sign.handling is handling}
+        for handling in (Handling.SENSITIVE, Handling.SAFEGUARDING)
+    }
+    assert by_handling == {
+        Handling.SENSITIVE: {"low_mood", "loss"},
+        Handling.SAFEGUARDING: {"self_harm", "harm_baby", "psychosis", "unsafe_home"},
+    }
     assert all(sign.pauses_nudges for sign in RULES.signs.values() if sign.level is E)
     assert not any(sign.pauses_nudges for sign in RULES.signs.values() if sign.level is R)
 

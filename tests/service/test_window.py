@@ -46,7 +46,7 @@ def weeks(store: Store, at: dt.datetime = NOW, labels: str = "codes") -> dict[st
 
 
 def raised(tx: Tx, client_id: uuid.UUID, level: Level, at: dt.datetime) -> Alert:
-    alert = Alert(new_id(at), client_id, level, "usual", ("fever",), "hot", at, 0)
+    alert = Alert(new_id(at), client_id, level, "ordinary", ("fever",), "hot", at, 0)
     alerts.add(tx, alert)
     return alert
 

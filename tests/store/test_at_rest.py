@@ -10,6 +10,7 @@ from bot.domain.alerts import Alert
 from bot.domain.day_book import Meaning, SetReport
 from bot.domain.delivery import Kind
 from bot.domain.drafts import Draft, DraftKind
+from bot.domain.duties import Duty, Named
 from bot.domain.endings import Ending, EndingKind
 from bot.domain.extras import Extra
 from bot.domain.levels import Level
@@ -20,6 +21,7 @@ from bot.store import (
     chats,
     diary,
     drafts,
+    duties,
     endings,
     extras,
     inbox,
@@ -27,6 +29,7 @@ from bot.store import (
     outbox,
     people,
     sent_files,
+    sign_offs,
     tables,
     visits,
 )
@@ -36,6 +39,7 @@ from bot.store.ids import new_id
 from bot.store.inbox import Received
 from bot.store.outbox import Letter
 from bot.store.sent_files import SentFile
+from bot.store.sign_offs import SignOff
 from bot.store.types import Sealed
 from bot.store.vault import SealError
 from tests.fixtures.clock import MovableClock
@@ -47,6 +51,7 @@ NUMBER = 7_700_900_123
 PRIVATE = (
     "Harbour Steps", "020 910 0101", "020 910 0102", "Oona", "Quillfeather", "REG 0001", "Zq.W.",
     "planted", "Plantedname", str(NUMBER), "a-planted-code", "0417", "wound-opens",
+    "Planted Recorder", "Planted Signer", "REG 0777", "020 910 0188",
 )  # fmt: skip
 
 
@@ -84,6 +89,10 @@ def fill(store: Store, now: dt.datetime) -> Client:
         sent_files.add(
             tx, SentFile(new_id(now), anna.therapist_id, "planted file id", "planted name", 0), now
         )
+        solo = Named(Duty.SOLO, recorded_by="Planted Recorder", number="020 910 0188")
+        duties.add(tx, anna.clinic_id, solo, now)
+        signed = SignOff("en", "d" * 64, {}, "Planted Signer", "REG 0777", now.date())
+        sign_offs.add(tx, signed, now)
         letter = Letter("n", chat.id, anna.id, Kind.DIGEST, {"c": "planted letter"}, picture=b"planted png")
         outbox.put(tx, letter, now)
     return anna
@@ -110,6 +119,7 @@ def test_every_sealed_column_is_tried() -> None:
         "draft.content",
         "ending.reason",
         "extra_report.exercise",
+        "duty.detail",
         "finding.detail",
         "inbox.raw",
         "outbox.content",
@@ -117,6 +127,8 @@ def test_every_sealed_column_is_tried() -> None:
         "prescription.document",
         "review.reason",
         "sent_file.detail",
+        "sign_off.name",
+        "sign_off.registration",
         "staff.name",
         "staff.registration",
         "talk.waiting",

@@ -82,6 +82,42 @@ SENTENCES = {
         "Then please do it now: call {emergency_number}, or ring {number_now}.\nI passed your answer on."
     ),
     "advice.unsure_old": "I passed your answer on. If it is urgent, call {emergency_number}.",
+    "advice.holds.emergency": (
+        "What I wrote before still holds: call {emergency_number} now.\n"
+        "Do not wait for an answer here. I passed this on as well."
+    ),
+    "advice.holds.same_day": (
+        "What I wrote before still holds: ring {number_now} today.\n"
+        "If it gets worse, call {emergency_number}. I passed this on as well."
+    ),
+    "advice.undelivered": (
+        "I could not pass this on to your clinic. Please ring {number_now} yourself.\n"
+        "If it is urgent, call {emergency_number} now."
+    ),
+    "follow_up.ask": (
+        "Did you reach someone who can help? If not, ring {number_now}.\n"
+        "In an emergency call {emergency_number}. Nobody watches this chat live."
+    ),
+    "follow_up.button.yes": "Yes, I did",
+    "follow_up.button.no": "Not yet",
+    "follow_up.yes": (
+        "Thank you. I passed that on. Please do as they told you.\n"
+        "If it gets worse, call {emergency_number}, or ring {number_now}."
+    ),
+    "follow_up.no.emergency": (
+        "Please call {emergency_number} now. Do not wait for an answer here.\n"
+        "I told your clinic that you have reached nobody yet."
+    ),
+    "follow_up.no.same_day": (
+        "Please ring {number_now} now, or your doctor.\n"
+        "If it gets worse, call {emergency_number}. I told your clinic."
+    ),
+    "follow_up.undecided": (
+        "Your therapist has not answered what you wrote yet. Please ring {phone}.\n"
+        "If it gets worse, call a doctor or {emergency_number}. Your other sets go on."
+    ),
+    "advice.seen_on_call": "Somebody on call at your clinic is told now.",
+    "advice.seen_away": "Your therapist is away until {day}. Nobody reads for her.",
     "advice.seen_open": "Your therapist is told now, in clinic hours.",
     "advice.seen_closed": "The clinic is closed. Your therapist will see it from {opening}.",
     "advice.seen_review": "Your therapist sees it at your next review.",

@@ -28,7 +28,7 @@ SENTENCES = {
         "Before we start, please read this.\n\n"
         "• I am a program. I remind you of what you agreed with your therapist. I keep count of your answers.\n"
         "• Your therapist sees your answers once a week, and sooner if something sounds urgent.\n"
-        "• Nobody watches this chat live. In an emergency call {emergency_number}.\n"
+        "• Nobody watches this chat live. In an emergency call {emergency_number}.{alone}\n"
         "• I give no diagnosis. I am not assessed or registered as a medical device. "
         "Your therapist and local rules decide.\n"
         "• The company that runs this chat app can read these messages. Write no more than you want to.\n"
@@ -36,6 +36,7 @@ SENTENCES = {
         "• Your answers are kept encrypted at {clinic}. You can stop at any time: /stop.\n\n"
         "Do you agree?"
     ),
+    "consent.alone": " Your therapist works alone. Nobody else gets your warnings.",
     "consent.yes": "I agree",
     "consent.no": "Not now",
     "consent.refused": (

@@ -9,6 +9,25 @@ SENTENCES = {
         "You are linked as fallback contact. You get an alert when the therapist has not seen it.\n"
         "/help tells the rest."
     ),
+    "staff.linked.colleague": (
+        "You are linked as {code}. You get the alerts your clinic named you for.\n/alerts lists what is open."
+    ),
+    "alert.uncovered": "{level}: {client}.\nRaised {when}. {therapist} is away, nobody covers.{sensitive}",
+    "alert.reached_nobody": "{level}: {client}.\nRaised {when}. She has reached nobody yet.{sensitive}",
+    "alert.seen_by": "{client}: {therapist} has seen it, {when}.",
+    "alert.closed_by": "{client}: closed by {therapist}, {when} ({outcome}).",
+    "alert.reopened_by": "{client}: {therapist} has opened it again, {when}.",
+    "alert.button.reopen": "Open it again",
+    "alert.reopened": "{client}: open again. What came of it?",
+    "alert.open": "Open alerts:\n{lines}",
+    "alert.open.none": "No alert is open.",
+    "alert.open.line": "{client}: {level}, {when}, {state}",
+    "alert.open.review": "For the next review ({count}):\n{lines}\n/reviewed CODE when you have gone through them.",
+    "alert.open.button": "{client}, {when}",
+    "alert.state.seen": "seen",
+    "alert.state.unseen": "not seen",
+    "alert.reviewed": "{client}: {count} kept for the review, closed.",
+    "alert.reviewed.none": "{client}: nothing is kept for the review.",
     "alert.new": "{level}: {client}.\nRaised {when}.{sensitive}",
     "alert.again": "{level}, not seen yet: {client}.\nRaised {when}, reminder {times}.{sensitive}",
     "alert.morning": "{level}, not closed: {client}.\nRaised {when}.{sensitive}",
@@ -42,6 +61,7 @@ SENTENCES = {
     "alert.not_reached_by": "{level}: {client}.\nRaised {when}. {therapist} could not reach her.{sensitive}",
     "alert.close_first": "{client}: this alert is still open. Please say what came of it first.",
     "alert.review_short": "{client}: please write who reviewed her medically, and when. /help leaves it as it is.",
+    "alert.outcome.reviewed": "gone through in a visit",
     "alert.outcome.spoke": "spoke to her",
     "alert.outcome.not_reached": "could not reach her",
     "alert.outcome.passed_on": "passed on",
@@ -51,7 +71,8 @@ SENTENCES = {
     "alert.button.keep": "Keep paused",
     "alert.kept": "{client}: stays paused. /resume {client} starts it again later.",
     "alert.ask_review": "{client}: who reviewed her medically, and when? One line, please.",
-    "alert.resumed": "{client}: the programme is resumed.",
+    "alert.resumed": "{client}: the programme is resumed.{note}",
+    "alert.resumed.note": "\nOn record: {note}",
     "alert.event.raised": "raised",
     "alert.event.told": "told {note}",
     "alert.event.said_again": "she wrote again: {note}",
@@ -61,6 +82,13 @@ SENTENCES = {
     "alert.event.closed": "closed: {note}",
     "alert.event.resumed": "resumed: {note}",
     "alert.event.unreachable": "chat cannot be reached: {note}",
+    "alert.event.changed": "she changed her message: {note}",
+    "alert.event.reached": "did she reach someone? {note}",
+    "alert.event.asked_her": "she was asked whether she reached someone",
+    "alert.event.told_her": "she was told whom to ring",
+    "alert.event.undelivered": "it has reached nobody",
+    "alert.event.delivered": "it has reached somebody now",
+    "alert.event.reopened": "opened again by {note}",
     "alert.event.line": "{when} {what}",
     "staff.call_asked": "{client} would like you to ring her, not urgently. Asked {when}.",
     "staff.call_button": "Rung her",
@@ -99,6 +127,7 @@ SENTENCES = {
     "staff.help": (
         "Alerts come here as they happen, the digest on {digest_day} at {digest_clock}.\n"
         "/digest the last seven days, now\n/clients your clients\n/notes CODE what a client wrote that I could not read\n"
+        "/alerts what is open, /reviewed CODE what was kept for the visit\n"
         "/resume CODE start a paused programme again\n/maintain CODE DAY offer one message a week\n"
         "/finish CODE REASON close a programme\n/new a new client\n/change CODE change a plan\n"
         "/room CODE what is done in the room\n/privacy what is kept\n\n"
@@ -107,6 +136,7 @@ SENTENCES = {
     ),
     "staff.help.fallback": (
         "You get alerts that the therapist has not seen in time. Tap Seen, then say what came of it.\n"
+        "/alerts what is open\n"
         "/privacy what is kept"
     ),
     "staff.privacy": (
@@ -118,5 +148,6 @@ SENTENCES = {
     "digest.caption": "{text}",
     "command.digest": "The last seven days, now",
     "command.clients": "Your clients",
+    "command.alerts": "What is open",
     "command.notes": "What could not be read",
 }
