@@ -35,6 +35,8 @@ FILES = tuple(
         "seventeenth",
         "eighteenth",
         "nineteenth",
+        "twentieth",
+        "twenty_first",
         "emergency",
     )
 )
