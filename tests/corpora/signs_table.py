@@ -37,6 +37,8 @@ FILES = tuple(
         "nineteenth",
         "twentieth",
         "twenty_first",
+        "twenty_second",
+        "twenty_third",
         "emergency",
     )
 )
@@ -137,6 +139,8 @@ def table(reads: list[Read]) -> str:
 
 def main() -> None:
     """Print the table for each file and for all; with --misses also what was put too low or too high."""
+    from tests.corpora import traffic  # noqa: PLC0415 - it reads the messages by this module
+
     rules = signs.load()
     names = [argument for argument in sys.argv[1:] if not argument.startswith("-")] or list(FILES)
     every: list[Read] = []
@@ -145,7 +149,8 @@ def main() -> None:
         every += reads
         print(f"{name}: {len(reads)} messages\n{table(reads)}\n")
     if len(names) > 1:
-        print(f"all: {len(every)} messages, rules {rules.version}\n{table(every)}")
+        print(f"all: {len(every)} messages, rules {rules.version}\n{table(every)}\n")
+    print(traffic.table(rules))
     if "--misses" in sys.argv:
         for read in every:
             if read.below or read.above:

@@ -44,3 +44,50 @@ def test_ranges_are_kept_as_ranges() -> None:
 
 def test_the_baseline_makes_a_sign_known_only_where_there_was_something() -> None:
     assert check_in.known_signs({"leaks": 3, "pain": 0}) == {"leak_worse"}
+
+
+# What the ranges can and cannot see. The smallest change in pain that matters to people is about 2 points of
+# 10 (Farrar et al. 2001, Pain 94:149, read); for leaks per week it lies from 40 % up to 50 % (Yalcin et al.
+# 2010, Neurourol Urodyn 29:344, read). Both papers are about changes for the better; a change for the worse is held
+# to the same size here, which is our own choice.
+
+PAIN_THAT_MATTERS = 2
+LEAKS_THAT_MATTER = 0.4
+
+
+def tapped(question: str, figure: int) -> int:
+    """The button she would press for a figure."""
+    options = check_in.QUESTIONS[question].options
+    return next(o.value for o in options if o.value <= figure and (o.high is None or figure <= o.high))
+
+
+def is_told(question: str, before: int, after: int) -> bool:
+    return check_in.warning(question, tapped(question, after), tapped(question, before)) is not None
+
+
+def test_no_rise_in_pain_beyond_the_smallest_that_matters_goes_unseen() -> None:
+    unseen = [
+        (before, after)
+        for before in range(11)
+        for after in range(before + PAIN_THAT_MATTERS, 11)
+        if not is_told("pain", before, after)
+    ]
+    # Two ranges are two points wide: within them the smallest rise that matters cannot be seen, and no other.
+    assert unseen == [(1, 3), (4, 6)]
+
+
+def test_no_rise_in_pain_below_it_is_told_unless_a_range_or_the_upper_limit_is_crossed() -> None:
+    told = [before for before in range(10) if is_told("pain", before, before + 1)]
+    assert told == [0, 3, 6, 7, 8, 9]
+
+
+def test_which_rises_in_leaks_the_ranges_hide() -> None:
+    """Known limits: nothing is seen within a range, and above seven a week only her own words tell."""
+    unseen = {
+        (before, after)
+        for before in range(1, 15)
+        for after in range(before + 1, 15)
+        if (after - before) / before > LEAKS_THAT_MATTER and not is_told("leaks", before, after)
+    }
+    assert {pair for pair in unseen if pair[0] < 7} == {(1, 2), (3, 5), (3, 6), (4, 6)}
+    assert all(is_told("leaks", 0, after) for after in range(1, 15))

@@ -13,7 +13,7 @@ from bot.domain.levels import Level
 from bot.domain.warning_scope import Denial
 from bot.domain.warning_signs import SILENCE, Hearing, Route, hear
 from bot.rules import signs
-from tests.corpora import signs_table
+from tests.corpora import signs_table, traffic
 from tests.corpora.signs_table import GOALS, Goal, Read
 
 RULES = signs.load()
@@ -111,6 +111,15 @@ def test_there_are_enough_labelled_messages(reads: list[Read]) -> None:
     assert {read.message.sign for read in reads} - {"-"} == set(RULES.signs)
 
 
+def test_ordinary_traffic_hardly_ever_rings_for_nothing() -> None:
+    counted = traffic.rates(traffic.counts(), RULES)
+    daily = traffic.rates(traffic.harmless([traffic.DAILY]), RULES)
+    fitted = traffic.rates(traffic.harmless(signs_table.FILES), RULES)
+    for alike in (fitted, traffic.LOOK_ALIKES_AT_FIRST_SIGHT):
+        pushed = traffic.CASELOAD * traffic.a_week(counted, daily, alike).pushed
+        assert pushed <= traffic.MOST_PUSHED_A_WEEK
+
+
 # What denies, and how far
 
 
@@ -138,6 +147,11 @@ def test_a_denial_reaches_to_the_end_of_its_clause() -> None:
         ("how much bleeding is normal?", "bleed_increasing", S),
         ("i used to self harm at school", "self_harm", S),
         ("I'm not suicidal", "self_harm", S),
+        ("watched a film about a woman who had a stroke", "seizure_collapse", R),
+        ("watching a film and my chest hurts", "chest_breath", E),
+        ("this is her husband, she is confused and burning up", "sepsis", E),
+        ("my wife had a seizure just now", "seizure_collapse", E),
+        ("temp is 38.3 but i feel ok", "fever", S),
     ],
 )
 def test_what_speaks_against_a_sign(text: str, sign: str | None, level: Level | None) -> None:
