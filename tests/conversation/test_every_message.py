@@ -51,7 +51,7 @@ VIEW = ClientView(
         True,
     ),
     card=ClinicCard(
-        "Invented Clinic", "Europe/Dublin", "01 555 0100", "01 555 0101", "112", OPEN, frozenset()
+        "Invented Clinic", "Europe/Dublin", "020 911 2345", "020 911 2346", "112", OPEN, frozenset()
     ),
     now=NOW,
     said_at=NOW,

@@ -97,7 +97,8 @@ def table(rules: SignRules) -> str:
         pushed = CASELOAD * week.pushed
         verdict = "ok" if pushed <= MOST_PUSHED_A_WEEK else "MISSED"
         lines.append(
-            f"false alerts, {name}: {100 * week.raised:.1f} in 100 client-weeks, {100 * week.pushed:.1f} pushed;"
+            f"false alerts, {name}: {100 * week.raised:.1f} in 100 client-weeks,"
+            f" {100 * week.pushed:.1f} pushed;"
             f" {pushed:.2f} pushed a week with {CASELOAD} clients, at most {MOST_PUSHED_A_WEEK:.0f} {verdict}"
         )
     return "\n".join(lines)

@@ -48,8 +48,8 @@ def test_the_baseline_makes_a_sign_known_only_where_there_was_something() -> Non
 
 # What the ranges can and cannot see. The smallest change in pain that matters to people is about 2 points of
 # 10 (Farrar et al. 2001, Pain 94:149, read); for leaks per week it lies from 40 % up to 50 % (Yalcin et al.
-# 2010, Neurourol Urodyn 29:344, read). Both papers are about changes for the better; a change for the worse is held
-# to the same size here, which is our own choice.
+# 2010, Neurourol Urodyn 29:344, read). Both papers are about changes for the better; a change for the worse
+# is held to the same size here, which is our own choice.
 
 PAIN_THAT_MATTERS = 2
 LEAKS_THAT_MATTER = 0.4
