@@ -115,10 +115,14 @@ def pause(attempt: int) -> dt.timedelta:
     return dt.timedelta(seconds=min(LONGEST_PAUSE_S, FIRST_PAUSE_S * 2 ** min(attempt - 1, 16)))
 
 
-def fate(kind: Kind, attempt: int, result: Result, now: dt.datetime) -> Fate:
-    """What a result means for a message of this kind after its `attempt`-th try."""
+def fate(kind: Kind, attempt: int, result: Result, now: dt.datetime, jitter: float = 0.0) -> Fate:
+    """What a result means for a message of this kind after its `attempt`-th try.
+
+    jitter: a share of the pause, 0 to 1, on top of it, so that not all that failed comes again at once.
+    """
     policy = POLICIES[kind]
-    again = Fate(State.QUEUED, now + pause(attempt)) if attempt < policy.attempts else Fate(State.REFUSED)
+    later = now + pause(attempt) * (1 + jitter)
+    again = Fate(State.QUEUED, later) if attempt < policy.attempts else Fate(State.REFUSED)
     match result:
         case Sent():
             return Fate(State.SENT)

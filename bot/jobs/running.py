@@ -1,8 +1,10 @@
 """The parts of a running service: what each tick and each wake does, on worker threads."""
 
 import asyncio
+import contextlib
 import datetime as dt
 import functools
+import uuid
 from collections.abc import Awaitable, Callable, Coroutine, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import AsyncExitStack
@@ -26,9 +28,13 @@ from bot.service import (
 )
 from bot.service.handle import Parse
 from bot.service.office import Office
+from bot.service.pauses import pause_after
 
 THREADS = 8  # on a database that takes several writers
 BATCH = 50  # clients or alerts looked at in one transaction
+MOST_SETTLES = 200  # tries to write down what became of a message, some ten minutes
+FIRST_PAUSE_S = 0.1
+LONGEST_PAUSE_S = 3.0
 MOST_ON_THE_WAY = 20  # urgent messages whose answer is awaited at the same time
 log = get()
 
@@ -59,6 +65,7 @@ class Running:
         self._drawing = ThreadPoolExecutor(1, "draw")
         self._in_hand: set[asyncio.Task[None]] = set()
         self._on_the_way: set[asyncio.Task[None]] = set()
+        self._sending: set[uuid.UUID] = set()  # messages whose fate is not written down yet
         self._look_again = False  # something may have waited behind what was on its way
         self.inbox_wakes = asyncio.Event()
         self.urgent_wakes = asyncio.Event()
@@ -120,7 +127,8 @@ class Running:
             freed = await self.in_thread(lambda: handle.take_over(self.office))
             if freed:
                 self.inbox_wakes.set()
-            return freed + await self.in_thread(lambda: deliver.sweep(self.office))
+            in_hand = frozenset(self._sending)
+            return freed + await self.in_thread(lambda: deliver.sweep(self.office, in_hand))
 
     async def erasing(self) -> int:
         """Erase who asked for it and can be; tells how many."""
@@ -192,16 +200,34 @@ class Running:
             await asyncio.wait(self._on_the_way)
 
     async def bulk(self) -> int:
-        """Send nudges and digests, one batch after the other: a kill leaves at most one of unknown fate."""
+        """Send nudges and digests, one batch after the other: a kill leaves at most one of unknown fate.
+
+        What became of a batch is written down in the commit that marks the next one.
+        """
         total = 0
         async with self._alone["bulk"]:
-            while not self.stopping.is_set():
-                batch = await self.in_thread(lambda: deliver.take(self.office, deliver.BULK, self._rate))
-                if not batch:
-                    break
-                await asyncio.gather(*(self._send(out) for out in batch))
+            batch = await self._turn_over(())
+            while batch:
                 total += len(batch)
+                ended = await asyncio.gather(*(self._result(out) for out in batch))
+                batch = await self._turn_over(ended)
         return total
+
+    async def _turn_over(self, ended: Sequence[deliver.Ended]) -> list[deliver.Outgoing]:
+        """Settle a batch and take the next, or settle it alone when the service stops or that fails."""
+        try:
+            if not self.stopping.is_set():
+                taken = await self.in_thread(
+                    lambda: deliver.turn_over(self.office, ended, deliver.BULK, self._rate)
+                )
+                self._sending.difference_update(one.sent.id for one in ended)
+                return taken
+        except Exception as error:
+            if not ended:
+                raise
+            log.error("not_turned_over", error=type(error).__name__, where=place(error))  # noqa: TRY400 - no texts in logs
+        await asyncio.gather(*(self._settle(one) for one in ended))
+        return []
 
     async def _all(self, name: str, once: Callable[[], int]) -> int:
         total = 0
@@ -214,6 +240,11 @@ class Running:
 
     async def _send(self, out: deliver.Outgoing) -> None:
         """Send one message and write down what became of it; never raises."""
+        await self._settle(await self._result(out))
+
+    async def _result(self, out: deliver.Outgoing) -> deliver.Ended:
+        """Send one message; never raises. It stays in hand until what became of it is written down."""
+        self._sending.add(out.id)
         result: Result
         try:
             result = await self._send_out(out)
@@ -224,10 +255,39 @@ class Running:
         except Exception as error:  # noqa: BLE001 - a fault of ours; it may have left before that
             log.error("send_failed", message=str(out.id), error=type(error).__name__, where=place(error))  # noqa: TRY400 - no texts in logs
             result = Unknown(type(error).__name__)
-        try:
-            await self.in_thread(lambda: deliver.settle(self.office, out, result))
-        except Exception as error:  # noqa: BLE001 - its lease ends, then the sweep decides
-            log.error("not_settled", message=str(out.id), error=type(error).__name__, where=place(error))  # noqa: TRY400 - the same
+        except BaseException:
+            self._sending.discard(out.id)
+            raise
+        return deliver.Ended(out, result)
+
+    async def _settle(self, ended: deliver.Ended) -> None:
+        """Write down what became of a message, again and again while the database is gone; never raises."""
+        failures = 0
+        while True:
+            try:
+                await self.in_thread(lambda: deliver.settle(self.office, (ended,)))
+            except Exception as error:  # noqa: BLE001 - given up, its lease ends and the sweep decides
+                failures += 1
+                log.error(  # noqa: TRY400 - no texts in logs
+                    "not_settled",
+                    message=str(ended.sent.id),
+                    error=type(error).__name__,
+                    where=place(error),
+                    tries=failures,
+                )
+                if failures >= MOST_SETTLES or await self._stopping_within(
+                    pause_after(failures, FIRST_PAUSE_S, LONGEST_PAUSE_S)
+                ):
+                    break
+            else:
+                break
+        self._sending.discard(ended.sent.id)
+
+    async def _stopping_within(self, seconds: float) -> bool:
+        """Wait, but not longer than until the service stops; tells whether it does."""
+        with contextlib.suppress(TimeoutError):
+            await asyncio.wait_for(self.stopping.wait(), seconds)
+        return self.stopping.is_set()
 
     def _keep(self, work: Coroutine[Any, Any, None]) -> asyncio.Task[None]:
         """Begin something that a stop waits for."""

@@ -28,7 +28,7 @@ def handle_next(office: Office, parse: Parse) -> bool:
     """
     now = office.clock.now()
     with office.begin() as tx:
-        stored = inbox.claim(tx, office.worker, now)
+        stored = inbox.claim(tx, office.bot, office.worker, now)
     if stored is None:
         return False
     if stored.tries > TRIES:

@@ -22,7 +22,7 @@ def due_at(office: Office) -> dict[str, dt.datetime]:
             "agenda": diary.next_track_at(tx),
             "files": sent_files.next_at(tx),
             "digests": people.next_digest_at(tx),
-            "outbox": outbox.next_at(tx, now),
+            "outbox": outbox.next_at(tx, office.bot, now),
         }
     return {name: at for name, at in found.items() if at is not None}
 

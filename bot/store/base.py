@@ -5,8 +5,8 @@ import functools
 import json
 import sqlite3
 import uuid
-from collections.abc import Iterator, Sequence
-from contextlib import AbstractContextManager, contextmanager
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import AbstractContextManager, contextmanager, suppress
 from pathlib import Path
 from threading import Lock
 from typing import Any, Protocol
@@ -16,6 +16,7 @@ from sqlalchemy import (
     Engine,
     Insert,
     ScalarSelect,
+    bindparam,
     create_engine,
     delete,
     event,
@@ -41,6 +42,9 @@ INSTALLATION = uuid.UUID(int=0)  # the owner of what belongs to no person: stran
 KEYS_HELD = 20_000
 BUSY_TIMEOUT_S = 30
 _wrapper_id = func.substr(tables.data_key.c.wrapped, 1, vault.MASTER_ID_CHARACTERS)
+_WRAPPED = select(tables.data_key.c.owner_id, tables.data_key.c.wrapped).where(
+    tables.data_key.c.owner_id.in_(bindparam("owners", expanding=True))
+)
 TURNS = 50  # how often opening a new SQLite file gives way to others who open it too
 
 
@@ -293,6 +297,15 @@ class Tx:
         query = select(row.owner_id, row.wrapped).where(row.owner_id.in_(owners))
         for owner, wrapped in self.connection.execute(query):
             if owner not in self._held:
+                self.fresh_keys[owner] = vault.unwrap(self._masters, owner, wrapped)
+
+    def fetch_keys(self, owners: Iterable[uuid.UUID]) -> None:
+        """Fetch the data keys of several owners in one go; those that cannot be had are missing later."""
+        wanted = {owner for owner in owners if owner not in self.fresh_keys and owner not in self._held}
+        if not wanted:
+            return
+        for owner, wrapped in self.connection.execute(_WRAPPED, {"owners": list(wanted)}):
+            with suppress(vault.WrongKeysError):
                 self.fresh_keys[owner] = vault.unwrap(self._masters, owner, wrapped)
 
     def seal(self, owner: uuid.UUID, place: Place, value: str | bytes) -> SealedBytes:

@@ -95,20 +95,22 @@ def _sealer(tx: Tx, owner: uuid.UUID) -> uuid.UUID:
 @functools.cache
 def _claiming() -> ReturningUpdate[Any]:
     """Built once, since building it costs more than running it."""
-    at = bindparam("at", type_=Instant)
+    at, latest = bindparam("at", type_=Instant), bindparam("latest", type_=Instant)
     earlier = tables.inbox.alias("earlier")
     waits = exists().where(
         earlier.c.sender_hash == _INBOX.sender_hash,
         earlier.c.bot == _INBOX.bot,
         earlier.c.state == "new",
-        or_(earlier.c.lease_until > at, earlier.c.update_id < _INBOX.update_id),
+        or_(earlier.c.lease_until.between(at, latest), earlier.c.update_id < _INBOX.update_id),
         earlier.c.id != _INBOX.id,
     )
     free = (
         select(_INBOX.id)
         .where(
             _INBOX.state == "new",
-            or_(_INBOX.lease_until.is_(None), _INBOX.lease_until <= at),
+            _INBOX.bot == bindparam("of_bot"),
+            # No lease ends so late: the clock was set back.
+            or_(_INBOX.lease_until.is_(None), _INBOX.lease_until <= at, _INBOX.lease_until > latest),
             or_(_INBOX.sender_hash.is_(None), ~waits),
         )
         .order_by(_INBOX.update_id)
@@ -125,7 +127,7 @@ def _claiming() -> ReturningUpdate[Any]:
     )
 
 
-def claim(tx: Tx, worker: uuid.UUID, now: dt.datetime) -> Stored | None:
+def claim(tx: Tx, bot: str, worker: uuid.UUID, now: dt.datetime) -> Stored | None:
     """Take the next update: the lowest number whose sender has no earlier one unsettled, and none in hand.
 
     Every claim counts as a try, whether it ends by being settled, pushed back or with its lease. An update
@@ -136,7 +138,13 @@ def claim(tx: Tx, worker: uuid.UUID, now: dt.datetime) -> Stored | None:
         # later one of the same sender is being claimed could be handled beside it.
         tx.connection.execute(select(func.pg_advisory_xact_lock(ONE_CLAIM)))
     statement = _claiming()
-    values = {"at": now, "claimed_by": worker, "lease_end": now + LEASE}
+    values = {
+        "of_bot": bot,
+        "at": now,
+        "latest": now + WITHOUT_KEY,
+        "claimed_by": worker,
+        "lease_end": now + LEASE,
+    }
     while (row := tx.connection.execute(statement, values).first()) is not None:
         try:
             raw = tx.open(Place("inbox", row.id, "raw"), row.raw)

@@ -1,46 +1,58 @@
 """What is to be sent: put in the transaction that caused it, claimed by priority, settled once."""
 
 import datetime as dt
-import functools
-import math
 import uuid
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import Row, Select, bindparam, func, or_, select, update
+from sqlalchemy import ColumnElement, Row, bindparam, func, or_, select, update
 
 from bot.domain.delivery import CHAT_SPACING, POLICIES, Fate, Kind, State
 from bot.domain.people import Role
 from bot.logs import get
-from bot.store import sendable, tables
+from bot.store import budget, sendable, tables, vault
 from bot.store.base import INSTALLATION, Tx
 from bot.store.ids import new_id
 from bot.store.types import Instant, SealedBytes
 from bot.store.vault import Place, SealError, WrongKeysError
 
-LEASE = dt.timedelta(seconds=60)  # longer than the longest wait for the platform's answer
+LEASE = dt.timedelta(seconds=10)  # prolonged by its worker as long as that lives
 LOOK_AHEAD = 4  # so many times what is wanted is read, since a chat may have several that wait
 WITHOUT_KEY = dt.timedelta(minutes=1)  # before a message is tried again that DATA_KEYS do not open
 
 _OUTBOX = tables.outbox.c
 _CHAT = tables.chat.c
-_BUDGET = tables.send_budget.c
 # Built once, as they are asked all the time.
 _SOONEST = (
     select(_OUTBOX.not_before, _OUTBOX.kind, _CHAT.free_at)
     .join(tables.chat, _CHAT.id == _OUTBOX.chat_id)
-    .where(_OUTBOX.state == State.QUEUED.value, _CHAT.gone_at.is_(None))
+    .where(_OUTBOX.state == State.QUEUED.value, _CHAT.gone_at.is_(None), _CHAT.bot == bindparam("of_bot"))
     .order_by(_OUTBOX.not_before)
     .limit(200)
 )
-_TAKEN_AHEAD = (
+_SENT = (
     update(tables.outbox)
-    .where(_OUTBOX.taken_at > bindparam("soon", type_=Instant))
-    .values(taken_at=bindparam("at", type_=Instant))
+    .where(
+        _OUTBOX.id == bindparam("sent_id"),
+        _OUTBOX.worker == bindparam("of_worker"),
+        _OUTBOX.state == State.SENDING.value,
+    )
+    .values(
+        state=State.SENT.value,
+        worker=None,
+        lease_until=None,
+        settled_at=bindparam("at", type_=Instant),
+        message_id=bindparam("number"),
+        reason=None,
+    )
 )
-_HELD_UNTIL = select(func.max(_BUDGET.hold_until))
-_BUDGET_OF = select(tables.send_budget).where(_BUDGET.bot == bindparam("of_bot")).with_for_update()
+_CHATS = select(_CHAT.id, _CHAT.user_id).where(_CHAT.id.in_(bindparam("wanted", expanding=True)))
+_FREE_AT = (
+    update(tables.chat)
+    .where(_CHAT.id.in_(bindparam("heard", expanding=True)))
+    .values(free_at=bindparam("at", type_=Instant))
+)
 log = get()
 
 
@@ -101,13 +113,14 @@ def put(tx: Tx, letter: Letter, now: dt.datetime) -> bool:
     return tx.put_once(tables.outbox, values, "key")
 
 
-def any_sendable(tx: Tx, kinds: Sequence[Kind], now: dt.datetime) -> bool:
+def any_sendable(tx: Tx, bot: str, kinds: Sequence[Kind], now: dt.datetime) -> bool:
     """Whether a message of these kinds could go now."""
-    return tx.connection.scalar(sendable.any_of(tuple(kinds)), sendable.instants(now)) is not None
+    return tx.connection.scalar(sendable.any_of(tuple(kinds)), sendable.values(bot, now)) is not None
 
 
 def take(
     tx: Tx,
+    bot: str,
     worker: uuid.UUID,
     kinds: Sequence[Kind],
     limit: int,
@@ -121,7 +134,7 @@ def take(
     help.
     """
     ahead = tx.connection.execute(
-        sendable.in_order(tuple(kinds)), {**sendable.instants(now), "most": limit * LOOK_AHEAD}
+        sendable.in_order(tuple(kinds)), {**sendable.values(bot, now), "most": limit * LOOK_AHEAD}
     )
     chosen: dict[uuid.UUID, uuid.UUID] = {}
     for row in ahead:
@@ -130,7 +143,7 @@ def take(
     if not chosen:
         return []
     values = {
-        **sendable.instants(now),
+        **sendable.values(bot, now),
         "chosen": list(chosen.values()),
         "taken_by": worker,
         "lease_end": now + LEASE,
@@ -142,10 +155,9 @@ def take(
         return []
     chats = {
         row.id: row.user_id
-        for row in tx.connection.execute(
-            select(_CHAT.id, _CHAT.user_id).where(_CHAT.id.in_([row.chat_id for row in rows]))
-        )
+        for row in tx.connection.execute(_CHATS, {"wanted": [row.chat_id for row in rows]})
     }
+    tx.fetch_keys([vault.owner_of(sealed) for row in rows for sealed in (row.content, chats[row.chat_id])])
     taken = []
     for row in rows:
         try:
@@ -159,9 +171,7 @@ def take(
             log.error("message_does_not_open", message=str(row.id), kind=row.kind)  # noqa: TRY400 - the same
     heard = [message.chat_id for message in taken if message.kind is not Kind.TOUCH]
     if heard:
-        tx.connection.execute(
-            update(tables.chat).where(_CHAT.id.in_(heard)).values(free_at=now + CHAT_SPACING),
-        )
+        tx.connection.execute(_FREE_AT, {"heard": heard, "at": now + CHAT_SPACING})
     return taken
 
 
@@ -207,6 +217,25 @@ def settle(
     return tx.connection.execute(statement).rowcount == 1
 
 
+def settle_sent(
+    tx: Tx, worker: uuid.UUID, arrived: Sequence[tuple[uuid.UUID, int | None]], now: dt.datetime
+) -> None:
+    """Write down that messages arrived, each with the platform's number where it gave one."""
+    rows = [
+        {"sent_id": sent_id, "of_worker": worker, "at": now, "number": number} for sent_id, number in arrived
+    ]
+    tx.connection.execute(_SENT, rows)
+
+
+def prolong(tx: Tx, worker: uuid.UUID, in_hand: Collection[uuid.UUID], now: dt.datetime) -> None:
+    """Keep the leases of what a living worker is still sending."""
+    tx.connection.execute(
+        update(tables.outbox)
+        .where(_OUTBOX.id.in_(list(in_hand)), _OUTBOX.worker == worker, _OUTBOX.state == State.SENDING.value)
+        .values(lease_until=now + LEASE)
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class Stranded:
     """A message somebody was sending when they stopped; nobody knows whether it arrived."""
@@ -217,7 +246,7 @@ class Stranded:
     worker: uuid.UUID
 
 
-def stranded(tx: Tx, now: dt.datetime, others_than: uuid.UUID | None = None) -> list[Stranded]:
+def stranded(tx: Tx, bot: str, now: dt.datetime, others_than: uuid.UUID | None = None) -> list[Stranded]:
     """Messages whose sender's lease is over, locked until the end of the transaction.
 
     others_than: on a database with one writer, everything that another (dead) worker was sending is stranded
@@ -228,31 +257,62 @@ def stranded(tx: Tx, now: dt.datetime, others_than: uuid.UUID | None = None) -> 
         over = or_(over, _OUTBOX.worker != others_than)
     query = (
         select(_OUTBOX.id, _OUTBOX.kind, _OUTBOX.attempt, _OUTBOX.worker)
-        .where(_OUTBOX.state == State.SENDING.value, over)
+        .where(_OUTBOX.state == State.SENDING.value, over, _of(bot))
         .with_for_update(skip_locked=True)
     )
     return [Stranded(row.id, Kind(row.kind), row.attempt, row.worker) for row in tx.connection.execute(query)]
 
 
-def expire(tx: Tx, now: dt.datetime) -> int:
+def expire(tx: Tx, bot: str, now: dt.datetime) -> int:
     """Let go of messages that came too late; tells how many."""
     statement = (
         update(tables.outbox)
-        .where(_OUTBOX.state == State.QUEUED.value, _OUTBOX.expires_at <= now)
+        .where(_OUTBOX.state == State.QUEUED.value, _OUTBOX.expires_at <= now, _of(bot))
         .values(state=State.EXPIRED.value, settled_at=now)
     )
     return tx.connection.execute(statement).rowcount
 
 
-def next_at(tx: Tx, now: dt.datetime) -> dt.datetime | None:
+def _of(bot: str) -> ColumnElement[bool]:
+    return _OUTBOX.chat_id.in_(select(_CHAT.id).where(_CHAT.bot == bot))
+
+
+def follow_clock_back(tx: Tx, bot: str, now: dt.datetime) -> None:
+    """What was set for an instant to come by a clock that was then set back is due from now on.
+
+    Less than a second ahead is another worker's clock, and is left alone. What was put off on purpose stays
+    put off.
+    """
+    soon = now + dt.timedelta(seconds=1)
+    put_off_by_the_clock = or_(_OUTBOX.not_before == _OUTBOX.put_at, _OUTBOX.taken_at > soon)
+    tx.connection.execute(
+        update(tables.outbox)
+        .where(
+            _OUTBOX.state == State.QUEUED.value,
+            _OUTBOX.not_before > soon,
+            _OUTBOX.put_at > soon,
+            put_off_by_the_clock,
+            _of(bot),
+        )
+        .values(not_before=now)
+    )
+    tx.connection.execute(
+        update(tables.outbox)
+        .where(_OUTBOX.state == State.SENDING.value, _OUTBOX.lease_until > soon + LEASE, _of(bot))
+        .values(lease_until=now + LEASE)
+    )
+    budget.follow_clock_back(tx, bot, now)
+
+
+def next_at(tx: Tx, bot: str, now: dt.datetime) -> dt.datetime | None:
     """When the next queued message may go; `now` or earlier when one may go at once."""
     instants = [
         max(row.not_before, row.free_at)
         if row.free_at is not None and row.free_at <= now + CHAT_SPACING and POLICIES[Kind(row.kind)].spaced
         else row.not_before
-        for row in tx.connection.execute(_SOONEST)
+        for row in tx.connection.execute(_SOONEST, {"of_bot": bot})
     ]
-    held = tx.connection.scalar(_HELD_UNTIL)
+    held = budget.held_until(tx, bot)
     soonest = min(instants, default=None)
     return max(soonest, held) if soonest is not None and held is not None and held > now else soonest
 
@@ -274,67 +334,6 @@ def key_of_sent(tx: Tx, chat_id: uuid.UUID, message_id: int) -> str | None:
         _OUTBOX.chat_id == chat_id, _OUTBOX.state == State.SENT.value, _OUTBOX.message_id == message_id
     )
     return tx.connection.scalar(query)
-
-
-def permits(
-    tx: Tx, bot: str, rate: float, bulk_share: float, bulk: bool, wanted: int, now: dt.datetime
-) -> int:
-    """How many messages, up to `wanted`, may be taken now: the bot's budget, shared by all workers.
-
-    rate: messages a second (1 and up); `bulk_share` of them is all that nudges and digests may use. What was
-    taken in the last second is counted, so that no second, wherever it begins, has more; whatever is taken
-    without asking here counts too. The budget stays locked until the end of the transaction, in which the
-    messages are to be taken. 0 while the platform has asked for a pause.
-    """
-    row = tx.connection.execute(_BUDGET_OF, {"of_bot": bot}).first()
-    if row is None:
-        tx.put_once(tables.send_budget, {"bot": bot}, "bot")
-        row = tx.connection.execute(_BUDGET_OF, {"of_bot": bot}).one()
-    if row.hold_until is not None and row.hold_until > now:
-        return 0
-    _follow_clock_back(tx, now)
-    left = _left(tx, bot, rate, list(Kind), now)
-    if bulk:
-        left = min(left, _left(tx, bot, rate * bulk_share, [k for k in Kind if POLICIES[k].bulk], now))
-    return max(0, min(wanted, left))
-
-
-def _left(tx: Tx, bot: str, rate: float, kinds: Sequence[Kind], now: dt.datetime) -> int:
-    """What a rate leaves in the second that ends now; longer where it allows less than one a second."""
-    window_s = max(1.0, 1 / rate)
-    values = {"since": now - dt.timedelta(seconds=window_s), "of_bot": bot}
-    allowed = math.floor(rate * window_s + 1e-9)  # 0.8 * 30 are 24, whatever the machine makes of it
-    return allowed - (tx.connection.scalar(_taken_since(tuple(kinds)), values) or 0)
-
-
-@functools.cache
-def _taken_since(kinds: tuple[Kind, ...]) -> Select[int]:
-    return (
-        select(func.count())
-        .select_from(tables.outbox)
-        .join(tables.chat, _CHAT.id == _OUTBOX.chat_id)
-        .where(
-            _OUTBOX.taken_at > bindparam("since", type_=Instant),
-            _OUTBOX.kind.in_([kind.value for kind in kinds]),
-            _CHAT.bot == bindparam("of_bot"),
-        )
-    )
-
-
-def _follow_clock_back(tx: Tx, now: dt.datetime) -> None:
-    """What was taken before the clock was set back counts from now on, and not until that time comes again.
-
-    Less than a second ahead is another worker's clock, and is left alone.
-    """
-    tx.connection.execute(_TAKEN_AHEAD, {"at": now, "soon": now + dt.timedelta(seconds=1)})
-
-
-def hold(tx: Tx, bot: str, until: dt.datetime) -> None:
-    """Send nothing for this bot until an instant: the platform asked for it. A longer pause stays."""
-    tx.put_once(tables.send_budget, {"bot": bot}, "bot")
-    shorter = or_(_BUDGET.hold_until.is_(None), _BUDGET.hold_until < until)
-    statement = update(tables.send_budget).where(_BUDGET.bot == bot, shorter).values(hold_until=until)
-    tx.connection.execute(statement)
 
 
 def counts(tx: Tx) -> dict[str, int]:

@@ -22,9 +22,9 @@ _AT = bindparam("at", type_=Instant)
 _SPACED_BY = bindparam("spaced_by", type_=Instant)  # no chat's pause can end later, or the clock was set back
 
 
-def instants(now: dt.datetime) -> dict[str, dt.datetime]:
+def values(bot: str, now: dt.datetime) -> dict[str, dt.datetime | str]:
     """What every statement here has to be given."""
-    return {"at": now, "spaced_by": now + CHAT_SPACING}
+    return {"of_bot": bot, "at": now, "spaced_by": now + CHAT_SPACING}
 
 
 def _may_go() -> tuple[ColumnElement[bool], ...]:
@@ -40,6 +40,7 @@ def _may_go() -> tuple[ColumnElement[bool], ...]:
         on_the_way.c.lease_until > _AT,
     )
     return (
+        _CHAT.bot == bindparam("of_bot"),
         ~overtakes.correlate(tables.outbox),
         _OUTBOX.not_before <= _AT,
         or_(_OUTBOX.expires_at.is_(None), _OUTBOX.expires_at > _AT),

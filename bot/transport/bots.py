@@ -11,11 +11,11 @@ from telegram.request import HTTPXRequest
 
 from bot.errors import DeadTokenError, RefusedError
 from bot.logs import get
+from bot.service.pauses import pause_after
+from bot.transport.line import CONNECT_WITHIN_S, SendLine
 
 SEND_CONNECTIONS = 32  # more than may be in hand at once, so that a slow message holds up no other
 POLL_CONNECTIONS = 4  # a half-open connection must not fill the pool
-CONNECT_WITHIN_S = 5.0
-ANSWER_WITHIN_S = 25.0
 FIRST_PAUSE_S = 0.5
 LONGEST_PAUSE_S = 30.0
 log = get()
@@ -35,13 +35,8 @@ def make_bot(token: str, api_url: str) -> Bot:
         token,
         base_url=f"{api_url.rstrip('/')}/bot",
         base_file_url=f"{api_url.rstrip('/')}/file/bot",
-        request=HTTPXRequest(
-            connection_pool_size=SEND_CONNECTIONS,
-            connect_timeout=CONNECT_WITHIN_S,
-            read_timeout=ANSWER_WITHIN_S,
-            write_timeout=ANSWER_WITHIN_S,
-            pool_timeout=CONNECT_WITHIN_S,
-        ),
+        request=SendLine(SEND_CONNECTIONS),
+        get_updates_request=SendLine(1),  # not used: polls have their own line
     )
 
 
@@ -82,7 +77,7 @@ def pause_s(error: Exception, failures: int) -> float:
     """How long to wait after the `failures`-th failure in a row: what was asked for, or ever longer."""
     if isinstance(error, RetryAfter):
         return asked_pause_s(error)
-    return float(min(LONGEST_PAUSE_S, FIRST_PAUSE_S * 2 ** min(failures - 1, 10)))
+    return pause_after(failures, FIRST_PAUSE_S, LONGEST_PAUSE_S)
 
 
 async def _until_answered(question: Callable[[], Awaitable[object]]) -> None:

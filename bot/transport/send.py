@@ -2,7 +2,6 @@
 
 import asyncio
 
-import httpx
 from telegram import (
     Bot,
     BotCommand,
@@ -18,9 +17,9 @@ from telegram.error import RetryAfter as PlatformRetryAfter
 from bot.domain.delivery import NotSent, Refused, Result, RetryAfter, Sent, Unknown
 from bot.service.deliver import Outgoing
 from bot.transport.bots import asked_pause_s, dead_token, token_is_dead
+from bot.transport.line import NEVER_LEFT
 
-WITHIN_S = 50.0  # all in all; a message counts as stranded after 60 s (`LEASE` of the outbox)
-NEVER_LEFT = (httpx.ConnectError, httpx.ConnectTimeout, httpx.PoolTimeout, httpx.ProxyError)
+WITHIN_S = 50.0  # all in all; meanwhile its worker prolongs the lease
 SAME_CONTENT = "message is not modified"
 NOBODY_THERE = ("chat not found", "user not found", "peer_id_invalid", "user is deactivated")
 NO_PREVIEW = LinkPreviewOptions(is_disabled=True)

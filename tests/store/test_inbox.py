@@ -41,7 +41,7 @@ class Inbox:
 
     def claim(self, worker: uuid.UUID = ONE) -> Stored | None:
         with self.store.begin() as tx:
-            return inbox.claim(tx, worker, self.clock.now())
+            return inbox.claim(tx, BOT, worker, self.clock.now())
 
     def number(self, worker: uuid.UUID = ONE) -> int | None:
         """The update number of the next claim."""
@@ -95,7 +95,7 @@ def test_two_bots_may_use_the_same_number(box: Inbox) -> None:
     box.accept((5, ANNA))
     box.accept((5, ANNA), bot="4343")
     assert len(box.rows()) == 2
-    assert [box.number(), box.number()] == [5, 5]  # each bot has its own order
+    assert [box.number(), box.number()] == [5, None]  # each bot has its own order, and its own workers
 
 
 def test_an_empty_batch_is_harmless(box: Inbox) -> None:
@@ -384,7 +384,7 @@ def test_a_late_lower_number_is_not_handled_beside_one_being_claimed(
     box.accept((5, ANNA))
     with ThreadPoolExecutor(1) as thread:
         with postgresql_store.begin() as tx:
-            claimed = inbox.claim(tx, ONE, clock.now())
+            claimed = inbox.claim(tx, BOT, ONE, clock.now())
             box.accept((3, ANNA))
             beside = thread.submit(box.number, TWO)
             prepared.wait_until_blocked(postgresql_store)

@@ -13,7 +13,7 @@ import sqlalchemy as sa
 
 from bot.domain.delivery import CHAT_SPACING, POLICIES, Fate, Kind, State
 from bot.domain.people import Role
-from bot.store import chats, outbox, tables
+from bot.store import budget, chats, outbox, tables
 from bot.store.base import Store, open_engine, read_url
 from bot.store.outbox import LEASE, Letter, Stranded, Taken
 from bot.store.vault import new_master_key, parse_master_keys
@@ -49,12 +49,12 @@ class Post:
 
     def take(self, limit: int = 10, kinds: Sequence[Kind] = EVERY, worker: uuid.UUID = ONE) -> list[Taken]:
         with self.store.begin() as tx:
-            return outbox.take(tx, worker, kinds, limit, self.clock.now())
+            return outbox.take(tx, BOT, worker, kinds, limit, self.clock.now())
 
     def keys(self, limit: int = 10, kinds: Sequence[Kind] = EVERY) -> list[str]:
         """Send what can be sent now; answers the keys."""
         with self.store.begin() as tx:
-            taken = outbox.take(tx, ONE, kinds, limit, self.clock.now())
+            taken = outbox.take(tx, BOT, ONE, kinds, limit, self.clock.now())
             for one in taken:
                 assert outbox.settle(tx, one.id, ONE, SENT, self.clock.now())
         return [one.content["key"] for one in taken]
@@ -65,23 +65,23 @@ class Post:
 
     def permits(self, wanted: int = 100, *, bulk: bool = False, bot: str = BOT) -> int:
         with self.store.begin() as tx:
-            return outbox.permits(tx, bot, RATE, SHARE, bulk, wanted, self.clock.now())
+            return budget.permits(tx, bot, RATE, SHARE, bulk, wanted, self.clock.now()) or 0
 
     def hold(self, **length: float) -> None:
         with self.store.begin() as tx:
-            outbox.hold(tx, BOT, self.clock.now() + dt.timedelta(**length))
+            budget.hold(tx, BOT, self.clock.now() + dt.timedelta(**length))
 
     def next_at(self) -> dt.datetime | None:
         with self.store.begin() as tx:
-            return outbox.next_at(tx, self.clock.now())
+            return outbox.next_at(tx, BOT, self.clock.now())
 
     def expire(self) -> int:
         with self.store.begin() as tx:
-            return outbox.expire(tx, self.clock.now())
+            return outbox.expire(tx, BOT, self.clock.now())
 
     def stranded(self, others_than: uuid.UUID | None = None) -> list[Stranded]:
         with self.store.begin() as tx:
-            return outbox.stranded(tx, self.clock.now(), others_than)
+            return outbox.stranded(tx, BOT, self.clock.now(), others_than)
 
     def row(self, key: str) -> Any:
         with self.store.begin() as tx:
@@ -170,9 +170,9 @@ def test_only_the_kinds_asked_for_are_taken(post: Post) -> None:
     post.put(Kind.REPLY, "reply", 1)
     with post.store.begin() as tx:
         now = post.clock.now()
-        assert outbox.any_sendable(tx, BULK, now)
-        assert outbox.any_sendable(tx, URGENT, now)
-        assert not outbox.any_sendable(tx, (Kind.ADVICE,), now)
+        assert outbox.any_sendable(tx, BOT, BULK, now)
+        assert outbox.any_sendable(tx, BOT, URGENT, now)
+        assert not outbox.any_sendable(tx, BOT, (Kind.ADVICE,), now)
     assert post.keys(10, BULK) == ["nudge"]
     assert post.keys(10, BULK) == []
     assert post.keys(10, URGENT) == ["reply"]
@@ -284,7 +284,7 @@ def test_two_workers_never_take_for_one_chat_at_once(postgresql_store: Store, cl
     post.put(Kind.NUDGE, "nudge", 0)
     post.put(Kind.NUDGE, "other", 1)
     with postgresql_store.begin() as tx:
-        urgent = outbox.take(tx, ONE, URGENT, 10, clock.now())
+        urgent = outbox.take(tx, BOT, ONE, URGENT, 10, clock.now())
         assert [taken.content["key"] for taken in urgent] == ["reply"]
         assert post.keys(10, BULK) == ["other"]
     assert post.settle(urgent[0])
@@ -299,7 +299,7 @@ def test_nothing_is_sent_to_a_chat_that_is_gone_and_nothing_is_lost(post: Post) 
     post.put(Kind.ADVICE, "other", 1)
     assert post.keys() == ["other"]
     with post.store.begin() as tx:
-        assert not outbox.any_sendable(tx, EVERY, post.clock.now())
+        assert not outbox.any_sendable(tx, BOT, EVERY, post.clock.now())
     assert post.next_at() is None
     post.set_gone(0, gone=False)
     assert post.next_at() == post.clock.now()
@@ -329,7 +329,7 @@ def test_a_late_message_is_not_sent_before_the_sweep_either(post: Post) -> None:
     post.put(Kind.NUDGE, "nudge", expires_at=post.clock.now() + dt.timedelta(minutes=20))
     post.clock.move(minutes=20)
     with post.store.begin() as tx:
-        assert not outbox.any_sendable(tx, BULK, post.clock.now())
+        assert not outbox.any_sendable(tx, BOT, BULK, post.clock.now())
     assert post.take() == []
 
 
@@ -403,7 +403,7 @@ def test_two_sweeps_do_not_decide_on_the_same_message(postgresql_store: Store, c
     post.take()
     clock.move(minutes=2)
     with postgresql_store.begin() as tx:
-        assert len(outbox.stranded(tx, clock.now())) == 1
+        assert len(outbox.stranded(tx, BOT, clock.now())) == 1
         assert post.stranded() == []
 
 
@@ -458,7 +458,7 @@ def test_a_message_that_wrong_keys_do_not_open_waits_for_the_right_ones(
         (anna,) = prepared.enrol(tx, clock.now())
     post.put(Kind.ALERT, "alert", 0, owner_id=anna.id)
     with wrong.begin() as tx:
-        assert outbox.take(tx, TWO, EVERY, 10, clock.now()) == []
+        assert outbox.take(tx, BOT, TWO, EVERY, 10, clock.now()) == []
     assert post.row("alert").state == State.QUEUED
     clock.move(minutes=1)
     assert post.keys() == ["alert"]
@@ -520,8 +520,8 @@ def test_slow_and_fast_bots_have_whole_permits(post: Post, rate: float, bulk: in
     """A share below one a second still lets a nudge through, in a longer while."""
     with post.store.begin() as tx:
         now = post.clock.now()
-        assert outbox.permits(tx, BOT, rate, SHARE, True, 10_000, now) == bulk
-        assert outbox.permits(tx, BOT, rate, SHARE, False, 10_000, now) == every
+        assert budget.permits(tx, BOT, rate, SHARE, True, 10_000, now) == bulk
+        assert budget.permits(tx, BOT, rate, SHARE, False, 10_000, now) == every
 
 
 def test_one_nudge_a_second_at_most_where_the_bot_sends_one_a_second(post: Post) -> None:
@@ -530,7 +530,7 @@ def test_one_nudge_a_second_at_most_where_the_bot_sends_one_a_second(post: Post)
 
     def bulk() -> int:
         with post.store.begin() as tx:
-            return outbox.permits(tx, BOT, 1.0, SHARE, True, 10, post.clock.now())
+            return budget.permits(tx, BOT, 1.0, SHARE, True, 10, post.clock.now()) or 0
 
     post.take(1, BULK)
     post.clock.move(seconds=1.249)
@@ -572,8 +572,8 @@ def test_the_whole_rate_can_be_used(post: Post) -> None:
     sent = 0
     for _ in range(30):
         with post.store.begin() as tx:
-            free = outbox.permits(tx, BOT, RATE, SHARE, False, 10, post.clock.now())
-            taken = outbox.take(tx, ONE, (Kind.ALERT,), free, post.clock.now())
+            free = budget.permits(tx, BOT, RATE, SHARE, False, 10, post.clock.now()) or 0
+            taken = outbox.take(tx, BOT, ONE, (Kind.ALERT,), free, post.clock.now())
         sent += len(taken)
         assert all(post.settle(message) for message in taken)
         queue(post, Kind.ALERT, [post.chats.index(message.chat_id) for message in taken])
@@ -634,8 +634,8 @@ def race(post: Post, seed: int, steps: int) -> None:
             waiting[kind] += 40
         with post.store.begin() as tx:
             worker, wanted = uuid.UUID(int=chance.randint(1, 4)), chance.randint(1, 40)
-            free = outbox.permits(tx, BOT, RATE, SHARE, POLICIES[kind].bulk, wanted, now)
-            taken = outbox.take(tx, worker, (kind,), free, now) if free else []
+            free = budget.permits(tx, BOT, RATE, SHARE, POLICIES[kind].bulk, wanted, now) or 0
+            taken = outbox.take(tx, BOT, worker, (kind,), free, now) if free else []
             assert all(outbox.settle(tx, one.id, worker, SENT, now) for one in taken)
         number = len(taken)
         waiting[kind] -= number
@@ -683,7 +683,7 @@ def test_six_workers_take_every_message_once(store: Store, clock: MovableClock) 
             worker = uuid.UUID(int=place + 1)
             while True:
                 with stores[place].begin() as tx:
-                    taken = outbox.take(tx, worker, URGENT, 10, clock.now())
+                    taken = outbox.take(tx, BOT, worker, URGENT, 10, clock.now())
                     left = outbox.counts(tx).get("queued", 0)
                 if not taken and not left:
                     return
@@ -725,9 +725,9 @@ def test_six_workers_stay_within_the_rate_and_the_spacing(store: Store, clock: M
             for _ in range(8):
                 with stores[place].begin() as tx:
                     now = clock.now()
-                    free = outbox.permits(tx, BOT, RATE, SHARE, kinds is BULK, 10, now)
+                    free = budget.permits(tx, BOT, RATE, SHARE, kinds is BULK, 10, now) or 0
                     if free:
-                        taken.extend(outbox.take(tx, uuid.UUID(int=place + 1), kinds, free, now))
+                        taken.extend(outbox.take(tx, BOT, uuid.UUID(int=place + 1), kinds, free, now))
 
         Crew(6).run(work)
     assert len(taken) == 30
@@ -751,7 +751,7 @@ def test_no_query_reads_the_whole_outbox(post: Post) -> None:
     with plans.watched(post.store) as seen:
         post.permits(bulk=True)
         with post.store.begin() as tx:
-            outbox.any_sendable(tx, URGENT, post.clock.now())
+            outbox.any_sendable(tx, BOT, URGENT, post.clock.now())
             outbox.sent_message(tx, "new:1")
         for taken in post.take(10, BULK):
             post.settle(taken)

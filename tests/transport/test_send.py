@@ -14,7 +14,6 @@ Statuses and descriptions: the public Bot API and its open server (read).
 """
 
 import asyncio
-import itertools
 import socket
 import uuid
 from collections.abc import Callable
@@ -24,12 +23,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from telegram import Bot
-from telegram.request import HTTPXRequest
 
 from bot.domain.delivery import Kind, NotSent, Refused, Result, RetryAfter, Sent, Unknown
 from bot.errors import DeadTokenError
 from bot.service.deliver import Outgoing
 from bot.transport import bots
+from bot.transport.line import SendLine
 from bot.transport.send import CAPTION_UNITS, MARK, TEXT_UNITS, fitted, send
 from demo.room_client import RoomClient
 from tests.transport.conftest import Run
@@ -168,8 +167,8 @@ FAULTS: list[tuple[str, str | None, Result]] = [
     ("429", None, RetryAfter(17.0)),
     ("500", None, Unknown("NetworkError")),
     ("502-html", None, Unknown("TelegramError")),
-    ("drop-before", None, Unknown("RemoteProtocolError")),
-    ("drop-after", None, Unknown("RemoteProtocolError")),
+    ("drop-before", None, Unknown("ServerDisconnectedError")),
+    ("drop-after", None, Unknown("ServerDisconnectedError")),
 ]
 
 
@@ -199,11 +198,11 @@ def test_no_answer_leaves_everybody_in_the_dark(
     impatient = Bot(
         room.token,
         base_url=room.bot_url,
-        request=HTTPXRequest(read_timeout=0.1),
+        request=SendLine(1, read_within_s=0.1),
         base_file_url=room.bot_file_url,
     )
     room.fault(API_NAMES[method], kind)
-    assert run(once(impatient, out)) == Unknown("ReadTimeout")
+    assert run(once(impatient, out)) == Unknown("SocketTimeoutError")
 
 
 async def once(bot: Bot, out: Outgoing) -> Result:
@@ -244,17 +243,17 @@ def test_no_connection_is_safe_to_repeat(run: Run[Result], room: RoomClient, orl
     with socket.create_server(("127.0.0.1", 0)) as free:
         port = free.getsockname()[1]
     bot = bots.make_bot(room.token, f"http://127.0.0.1:{port}")
-    assert run(once(bot, outgoing(orla))) == NotSent("ConnectError")
+    assert run(once(bot, outgoing(orla))) == NotSent("ClientConnectorError")
 
 
 def test_no_free_connection_is_safe_to_repeat(run: Run[Any], orla: int) -> None:
     async def two_at_once() -> list[Result]:
-        narrow = HTTPXRequest(connection_pool_size=1, pool_timeout=0.1, read_timeout=0.5)
+        narrow = SendLine(1, read_within_s=0.5, connect_within_s=0.1)
         async with answering([HOLD]) as server:
             bot = Bot("4200001:local-room-only", base_url=f"{server.url}/bot", request=narrow)
             return list(await asyncio.gather(once(bot, outgoing(orla)), send(bot, outgoing(orla))))
 
-    assert run(two_at_once()) == [Unknown("ReadTimeout"), NotSent("PoolTimeout")]
+    assert run(two_at_once()) == [Unknown("SocketTimeoutError"), NotSent("ConnectionTimeoutError")]
 
 
 def test_a_token_the_platform_refuses_stops_everything(room: RoomClient, run: Run[Result], orla: int) -> None:
@@ -344,6 +343,7 @@ def test_what_is_left_fits_and_stood_there_before(text: str, limit: int) -> None
 
 def test_pauses_between_tries_double_and_end_at_half_a_minute() -> None:
     waits = [bots.pause_s(OSError(), failures) for failures in range(1, 12)]
-    assert waits[:4] == [0.5, 1.0, 2.0, 4.0]
-    assert all(later in (earlier * 2, 30.0) for earlier, later in itertools.pairwise(waits))
-    assert waits[-1] == 30.0
+    for place, wait in enumerate(waits):
+        doubled = 0.5 * 2**place
+        assert min(doubled, 30.0) <= wait <= min(doubled + 0.125, 30.0)  # some chance on top
+    assert len({bots.pause_s(OSError(), 1) for _ in range(9)}) > 1
