@@ -12,6 +12,7 @@ from bot.rules import signs
 from bot.service.office import Office
 from bot.store import migrate, vault
 from bot.store.base import Store, open_engine, read_url
+from demo.exempt import Exempt
 from tests.benchmarks import progress
 from tests.fixtures import crowd
 from tests.fixtures.clock import MovableClock
@@ -74,5 +75,5 @@ def open_clinic(url: str) -> Clinic:
     store = Store(engine, vault.parse_master_keys(KEYS))
     clock = MovableClock(NOW)
     alone = engine.dialect.name == "sqlite"
-    office = Office(store.begin, clock, signs.load(), BOT, uuid.uuid4(), alone)
+    office = Office(store.begin, clock, signs.load(), BOT, uuid.uuid4(), alone, Exempt(), {})
     return Clinic(url, store, office, clock)
