@@ -8,13 +8,11 @@ import uuid
 from dataclasses import dataclass
 from pathlib import Path
 
-from bot.rules import signs
 from bot.service.office import Office
 from bot.store import migrate, vault
 from bot.store.base import Store, open_engine, read_url
-from demo.exempt import Exempt
 from tests.benchmarks import progress
-from tests.fixtures import crowd
+from tests.fixtures import crowd, offices
 from tests.fixtures.clock import MovableClock
 
 NOW = dt.datetime(2026, 3, 3, 8, 30, tzinfo=dt.UTC)  # the first nudge of a Tuesday morning
@@ -74,6 +72,5 @@ def open_clinic(url: str) -> Clinic:
     engine = open_engine(read_url(url))
     store = Store(engine, vault.parse_master_keys(KEYS))
     clock = MovableClock(NOW)
-    alone = engine.dialect.name == "sqlite"
-    office = Office(store.begin, clock, signs.load(), BOT, uuid.uuid4(), alone, Exempt(), {})
+    office = offices.make(store, clock, bot=BOT)
     return Clinic(url, store, office, clock)

@@ -99,7 +99,7 @@ class Scene:
             "BOT_API_URL": self._room.url,
             "DATABASE_URL": plan.database,
             "DATA_KEYS": self._keys,
-            "SPOOL_DIR": str(plan.folder),
+            "ERASURES_FILE": str(plan.folder / "erasures"),
         }
         with contextlib.ExitStack() as stack:
             ports = [free_port() for _ in range(plan.workers)]
