@@ -9,6 +9,7 @@ import httpx
 from bot.jobs.running import Running
 from bot.transport import bots, parse, send
 from tests.benchmarks import _clinic, _platform, _queue
+from tests.jobs.conftest import nothing_fetched
 
 NO_RATE = 1e9
 PARALLEL = (1, 4, 16)
@@ -39,7 +40,7 @@ async def _send_all(clinic: _clinic.Clinic, url: str, number: int, parallel: int
         async with gate:
             return await send.send(bot, out)
 
-    running = Running(clinic.office, send_one, parse.parse, NO_RATE)
+    running = Running(clinic.office, send_one, nothing_fetched, parse.parse, NO_RATE)
     try:
         began_s = time.perf_counter()
         sent = await running.bulk()

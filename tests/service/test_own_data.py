@@ -37,10 +37,9 @@ def files(monkeypatch: pytest.MonkeyPatch) -> list[Outgoing]:
     sent: list[Outgoing] = []
     settle = deliver.settle
 
-    def watch(office: Any, out: Outgoing, result: Any) -> None:
-        if out.method == "document":
-            sent.append(out)
-        settle(office, out, result)
+    def watch(office: Any, ended: Any) -> None:
+        sent.extend(one.sent for one in ended if one.sent.method == "document")
+        settle(office, ended)
 
     monkeypatch.setattr(deliver, "settle", watch)
     return sent
