@@ -34,7 +34,8 @@ class ClientView:
     is_discreet: whether a text of hers may stand on a lock screen. may_join: whether she may be enrolled by
     what is signed off. away_until: the last day of a leave of her therapist that nobody covers. on_call:
     whether somebody is on call now. solo: whether her therapist is the only one who is told. crisis_line:
-    beside the mood question, "" while that is off. own_advice: the clinic's own texts of advice, by id.
+    beside the mood question, "" while that is off. mood_due: whether it is time for that question.
+    last_answers: her last answer to each question. own_advice: the clinic's own texts of advice, by id.
     standing: the newest message sent unasked. replied_on: the day of the message she replies to, where that
     was one of ours about a day. extras: taps for the exercises beside the sets. catalogue: the exercises
     there are. offered: maintenance is offered to her and waits for her answer. record_years: how long her
@@ -66,6 +67,8 @@ class ClientView:
     on_call: bool = False
     solo: bool = False
     crisis_line: str = ""
+    mood_due: bool = False
+    last_answers: Mapping[str, int] = field(default_factory=dict)
     own_advice: Mapping[str, str] = field(default_factory=dict)
     standing: Said | None = None
     replied_on: dt.date | None = None

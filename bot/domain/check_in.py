@@ -38,6 +38,14 @@ QUESTIONS: Mapping[str, Question] = {
         Question("doming", (Option(0, 0, "No"), Option(1, 1, "Yes"))),
     )
 }
+# Asked once in a while, and only where the clinic named a crisis line and who acts; never part of a plan.
+MOOD = Question(
+    "mood",
+    (Option(0, 0, "Good"), Option(1, 1, "Up and down"), Option(2, 2, "Low"), Option(3, 3, "Very low")),
+)
+MOOD_SIGN = "low_mood"
+MOOD_EVERY_DAYS = 28  # common practice, no source
+EVERY: Mapping[str, Question] = {**QUESTIONS, MOOD.key: MOOD}
 MOST_QUESTIONS = 3  # taps a week, at most; common practice, no source
 
 
@@ -45,7 +53,8 @@ MOST_QUESTIONS = 3  # taps a week, at most; common practice, no source
 class Threshold:
     """When an answer is a warning: it is at least so high, or at least one range above her baseline.
 
-    `sign` is the warning sign it stands for.
+    `sign` is the warning sign it stands for. above_last: also one range above her last answer counts, for
+    what must not slide down step by step.
     """
 
     question: str
@@ -53,6 +62,7 @@ class Threshold:
     level: Level
     at_least: int | None = None
     above_baseline: bool = False
+    above_last: bool = False
 
 
 # Common practice, no source; a pain answer of 8 to 10 has to count as a warning without any words, and the
@@ -64,13 +74,16 @@ THRESHOLDS = (
     Threshold("heaviness", "prolapse_new", Level.THERAPIST, above_baseline=True),
     Threshold("leaks", "leak_worse", Level.THERAPIST, above_baseline=True),
     Threshold("doming", "doming", Level.THERAPIST, above_baseline=True),
+    Threshold(MOOD.key, MOOD_SIGN, Level.SAME_DAY, at_least=2),
+    Threshold(MOOD.key, MOOD_SIGN, Level.THERAPIST, above_baseline=True, above_last=True),
 )
 
 
-def warning(question: str, value: int, baseline: int | None) -> Threshold | None:
+def warning(question: str, value: int, baseline: int | None, last: int | None = None) -> Threshold | None:
     """The most urgent threshold an answer passes, None for none.
 
-    baseline: her first answer to this question, None when this is the first; then only fixed limits count.
+    baseline, last: her first and her last answer to this question, None when this is the first; then only
+    fixed limits count.
     """
     passed = [
         threshold
@@ -79,6 +92,7 @@ def warning(question: str, value: int, baseline: int | None) -> Threshold | None
         and (
             (threshold.at_least is not None and value >= threshold.at_least)
             or (threshold.above_baseline and baseline is not None and value > baseline)
+            or (threshold.above_last and last is not None and value > last)
         )
     ]
     return min(passed, key=lambda threshold: threshold.level.rank, default=None)
@@ -86,13 +100,13 @@ def warning(question: str, value: int, baseline: int | None) -> Threshold | None
 
 def span_of(question: str, value: int) -> Span:
     """The range an answer stands for; a figure from a message stands for itself."""
-    options = QUESTIONS[question].options if question in QUESTIONS else ()
+    options = EVERY[question].options if question in EVERY else ()
     return next((Span(o.value, o.high) for o in options if o.value == value), Span.exactly(value))
 
 
 def label_of(question: str, value: int) -> str:
     """The range an answer stands for, as the client saw it."""
-    return next(option.label for option in QUESTIONS[question].options if option.value == value)
+    return next(option.label for option in EVERY[question].options if option.value == value)
 
 
 KNOWN_SIGNS = {

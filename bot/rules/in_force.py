@@ -51,7 +51,7 @@ def contents(own: OwnSigns) -> Contents:
             "warning signs": _files(signs.FOLDER.glob("*.toml")),
             "gates": _files([*exercises.FOLDER.glob("*.toml"), limits.FILE]),
             "advice texts": _digest([json.dumps(sentences, ensure_ascii=False, sort_keys=True)]),
-            "weekly answers": _digest([repr(check_in.QUESTIONS), repr(check_in.THRESHOLDS)]),
+            "weekly answers": _digest([repr(check_in.EVERY), repr(check_in.THRESHOLDS)]),
             "alert times": _digest([repr(sorted(alerts.LADDERS.items(), key=lambda item: item[0].rank))]),
             "intended use": _files([INTENDED_USE]),
             "the clinic's own file": _digest([own.text]),

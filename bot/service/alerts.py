@@ -12,6 +12,7 @@ from bot.conversation.view import card_values
 from bot.domain import alerts as ladder
 from bot.domain import contacts, local_time
 from bot.domain.alerts import SAFEGUARDING, Alert, Telling, To
+from bot.domain.check_in import MOOD_SIGN
 from bot.domain.delivery import Kind
 from bot.domain.duties import Rota
 from bot.domain.levels import Level
@@ -52,10 +53,12 @@ class _Scene:
 
     @property
     def leads(self) -> list[Staff]:
-        """The safeguarding leads, where the alert is one for them."""
-        if self.alert.handling != SAFEGUARDING:
-            return []
-        return [people.staff_by_id(self.tx, lead) for lead in self.rota.safeguarding]
+        """The safeguarding leads, and who acts on low mood, where the alert is one for them."""
+        leads = list(self.rota.safeguarding) if self.alert.handling == SAFEGUARDING else []
+        acts = self.rota.mood
+        if MOOD_SIGN in self.alert.signs and acts is not None and acts.staff_id is not None:
+            leads.append(acts.staff_id)
+        return [people.staff_by_id(self.tx, lead) for lead in leads]
 
     def answering(self) -> Staff:
         """Who answers first: at night who is on call, in hours the therapist or who stands in for her."""

@@ -13,6 +13,7 @@ from bot.conversation.incoming import Body, Incoming, Reachable, Text, typed
 from bot.conversation.speech import Button, Say
 from bot.conversation.view import ClientView, contact_values
 from bot.domain import contacts, local_time
+from bot.domain.check_in import MOOD, MOOD_EVERY_DAYS
 from bot.domain.day_book import fold
 from bot.domain.endings import EndingKind
 from bot.domain.people import Chat, Client, Clinic, Role, Stage
@@ -76,9 +77,11 @@ def read_view(
     reports = diary.set_reports(tx, [client.id], since).get(client.id, [])
     symptoms = diary.symptom_reports(tx, [client.id], dt.date.min).get(client.id, [])
     baseline: dict[str, int] = {}
+    last_answers: dict[str, int] = {}
     for report in symptoms:
         if report.value is not None:
             baseline.setdefault(report.question, report.value)
+            last_answers[report.question] = report.value
     notes = diary.unread_notes(tx, [client.id])
     today = local_time.day_in(client.zone, now)
     rota = rota_of(tx, clinic)
@@ -111,6 +114,10 @@ def read_view(
         away_until=leave.until_on if leave is not None and leave.cover_id is None else None,
         on_call=rota.on_call(now) is not None,
         solo=rota.solo,
+        mood_due=not any(
+            report.question == MOOD.key and (today - report.on).days < MOOD_EVERY_DAYS for report in symptoms
+        ),
+        last_answers=last_answers,
         crisis_line=rota.mood.number if rota.mood is not None else "",
         unread_lately=any(now - note.said_at < UNREAD_ONCE for note in notes),
         standing=_standing(tx, client.id, now),

@@ -29,6 +29,28 @@ def test_warning_answers(question: str, value: int, baseline: int | None, level:
     assert (passed.level if passed else None) is level
 
 
+@pytest.mark.parametrize(
+    ("value", "baseline", "last", "level"),
+    [
+        (2, None, None, Level.SAME_DAY),  # low, the first time already
+        (3, 0, 0, Level.SAME_DAY),
+        (1, None, None, None),
+        (1, 0, 0, Level.THERAPIST),  # worse than she began
+        (1, 1, 0, Level.THERAPIST),  # no worse than she began, but sliding down again
+        (1, 1, 1, None),
+        (0, 1, 1, None),
+    ],
+)
+def test_mood(value: int, baseline: int | None, last: int | None, level: Level | None) -> None:
+    """Common practice, no source; signed off with the rest."""
+    passed = check_in.warning("mood", value, baseline, last)
+    assert (passed.level if passed else None) is level
+
+
+def test_mood_is_never_part_of_a_plan() -> None:
+    assert "mood" not in check_in.QUESTIONS
+
+
 def test_every_threshold_names_a_sign_of_the_rules() -> None:
     known = signs.load().signs
     assert {threshold.sign for threshold in check_in.THRESHOLDS} <= set(known)

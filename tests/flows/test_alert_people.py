@@ -154,3 +154,33 @@ def test_undecided_for_two_working_days(scene: Scene) -> None:
         "Your therapist has not answered what you wrote yet. Please ring 020 912 0145."
     )
     assert "told_her" in kinds(scene)
+
+
+def test_the_mood_question_is_off_until_the_clinic_names_who_acts(scene: Scene) -> None:
+    client = scene.enrol()
+    room, clinic = scene.room, scene.clinic
+    asked = scene.after(client, lambda: room.say(client, "/symptoms"))
+    assert "The first question" in asked[0].text
+    for _ in range(3):
+        room.press(client, "Skip")
+    assert not any("your mood" in text for text in scene.texts(client))
+    assert scene.sql("select distinct value from symptom_report") == [(None,)]  # skipping is kept
+
+    acts = clinic.colleague("M1", "Sheila Corrigan")
+    clinic.duty(Named(Duty.MOOD, number="020 912 0177"), "M1")
+    room.move(to="2026-03-03T10:00:00Z")
+    room.say(client, "/symptoms")
+    room.press(client, "Skip")
+    room.press(client, "Skip")
+    shown = next(m for m in room.from_bot(client) if "your mood" in m.text)
+    assert "the crisis line 020 912 0177" in shown.text
+    room.press(client, "Low", message_id=shown.message_id)
+    assert "Please ring 020 912 0145 today" in "".join(scene.texts(client)[-2:])
+    assert room.last(acts).text.startswith("Same day: K1.")
+    assert room.last(acts).text.endswith("Sensitive: check that it is safe to call.")
+    room.say(client, "/symptoms")
+    for _ in range(3):
+        room.press(client, "Skip")
+    assert scene.sql("select count(*) from symptom_report where question = 'mood'") == [
+        (1,)
+    ]  # not every week

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from bot.conversation import copy
-from bot.domain.check_in import QUESTIONS
+from bot.domain.check_in import EVERY
 from bot.rules.discretion import indiscreet
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -61,6 +61,7 @@ SAMPLE: dict[str, str | int] = {
     "what": "seen",
     "lines": "K1 1 of 3 today",
     "extra": "",
+    "crisis_line": "020 912 0177",
     "alone": " Your therapist works alone. Nobody else gets your warnings.",
     "state": "not seen",
     "count": 3,
@@ -95,7 +96,7 @@ SAMPLE: dict[str, str | int] = {
     "years": 8,
 }
 # Shown by changing a message in place, which rings no bell on any phone.
-IN_PLACE = {f"check_in.{key}" for key in QUESTIONS} | {"alert.words", "plan.shown"}
+IN_PLACE = {f"check_in.{key}" for key in EVERY} | {"alert.words", "plan.shown"}
 # Parts of other sentences, never a message of their own; what they say is judged there.
 PARTS = {
     "alert.event",
@@ -165,7 +166,7 @@ def test_the_list_of_words_finds_what_it_is_for() -> None:
 
 
 def test_buttons_of_the_questions_are_discreet() -> None:
-    for question in QUESTIONS.values():
+    for question in EVERY.values():
         for option in question.options:
             assert indiscreet(option.label) == ()
 

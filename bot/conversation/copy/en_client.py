@@ -133,6 +133,11 @@ SENTENCES = {
     "check_in.heaviness": "Heaviness or a bulge down below in the last seven days? 0 is none, 10 the most.",
     "check_in.pain": "Pain when you exercise, in the last seven days? 0 is none, 10 the worst.",
     "check_in.doming": "A ridge down the middle of your tummy on effort, in the last seven days?",
+    "check_in.mood": (
+        "How has your mood been, these last two weeks?\n\n"
+        "Not safe, or thoughts of harm? Call {emergency_number} now, or the crisis line {crisis_line}.\n"
+        "Nobody watches this chat live."
+    ),
     "check_in.option": "{label}",
     "check_in.skip": "Skip",
     "check_in.thanks": "Thank you, that was all. Your therapist sees all your answers on {digest_day}.",
