@@ -174,7 +174,9 @@ def _report(view: ClientView, body: Text, level: Level | None) -> Turn:
             turn += _wish(counting.after(view, turn), read.wants, body.text)
         return turn
     if read.wants is not None:
-        return _wish(view, read.wants, body.text)
+        # what else she wrote is kept too.
+        kept = Turn() if read.understood else Turn((FileNote(read.remainder),))
+        return kept + _wish(view, read.wants, body.text)
     return _unread(view, body.text)
 
 

@@ -140,7 +140,7 @@ def clauses(tokens: list[Token], look: Tables) -> list[Clause]:
 
 
 def _by_day(run: list[Token], ends: str) -> list[Clause]:
-    days = [at for at, token in enumerate(run) if token.tag in (words.DAY, words.PART)]
+    days = [at for at, token in enumerate(run) if token.tag in (words.DAY, words.PART, words.TIME)]
     counts = [at for at, token in enumerate(run) if token.tag in "nzaBm"]
     if len(days) < 2 or len(counts) < 2:  # noqa: PLR2004 - two of each make two clauses
         return [_clause(run, ends)]
@@ -170,11 +170,11 @@ def _plan(clause: Clause) -> bool:
 
 def beside(count: Found, clause: Clause, before: Clause) -> Found | None:
     """The count of a clause in the light of the clause before it: a bare number may belong to that one."""
-    told = before.has(words.TOLD) and not before.core
-    if told and QUANTITY.fullmatch(clause.core):
-        return UNCLEAR  # "2 leaks, both when running"
     if count.force is Force.REFUSAL and before.ends == words.QUESTION:
         return None  # "did it hurt? no"
+    told = before.has(words.TOLD) and not before.core
+    if told and before.ends == words.COMMA and QUANTITY.fullmatch(clause.core):
+        return UNCLEAR  # "2 leaks, both when running"
     if not LONE.fullmatch(clause.core) or clause.has(words.TOTAL):
         return count
     if before.ends == words.LINK:

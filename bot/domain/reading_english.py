@@ -270,24 +270,24 @@ ENGLISH = Words(
             want, when i do, would like, hope, hoping, could do, can do, would, doing, supposed, supposed to,
             prescribed, told, asked for, you want, meant to do, was meant to, should do, should be doing,
             wanted, wanted to, wanted to do, tried, tried to, tried to do, was going to, was going to do,
-            intended, hoped, hoped for, planned, planned to, aimed for, wait for, waiting for, waiting to do,
-            tomorow, tomorrows, 2morrow, start with, was supposed to, was supposed to do, was told, deserve,
-            could i, to be done, tomo, prescription, prescription is, usual is, my plan is, to try and do,
-            ready to do, ready for, looking at doing, schedule, scheduled, set myself, attempt, attempting,
-            attempted, should have, shouldve, shoulda, should have done, shouldve done, should of done, should
-            of, would have, wouldve, would have done, would of, would of done, wouldve done, ought to, ought
-            to have, ought to have done, if only, had planned, was hoping, was hoping to, was hoping to do,
-            was hoping for, was aiming for, was planning, was planning to, was planning on, going to try and,
-            need to get, got to get, have yet to, yet to, yet to do, halfway through, in the middle of, midway
-            through, working on, on set, on number, starting, start, began, started, gonna try, going to try,
-            half way through, says, said, change my, change the, move my, set my, message me, text me, remind,
-            send me, only send, let me know, should be able to, should be able to do, might be able to, might
-            be able to do, will be able to, will be able to do, may be able to, could be able to, would be
-            able to, be able to, be able to do, shell be, hell be, itll be, theyll be, might manage, may
-            manage, will manage, should manage, should get, should fit, might get, might squeeze, will
-            squeeze, will have, will be, would do, can manage, can fit, can get, its meant to be, is meant to
-            be, it is meant to be, supposed to be, its supposed to be, are meant to be, is supposed to be, on
-            to, onto, moving on to
+            intended, hoped, hoped for, planned, planned to, aimed for, waiting to do, tomorow, tomorrows,
+            2morrow, start with, was supposed to, was supposed to do, was told, deserve, could i, to be done,
+            tomo, prescription, prescription is, usual is, my plan is, to try and do, ready to do, ready for,
+            looking at doing, schedule, scheduled, set myself, attempt, attempting, attempted, should have,
+            shouldve, shoulda, should have done, shouldve done, should of done, should of, would have,
+            wouldve, would have done, would of, would of done, wouldve done, ought to, ought to have, ought to
+            have done, if only, had planned, was hoping, was hoping to, was hoping to do, was hoping for, was
+            aiming for, was planning, was planning to, was planning on, going to try and, need to get, got to
+            get, have yet to, yet to, yet to do, halfway through, in the middle of, midway through, working
+            on, on set, on number, starting, start, began, started, gonna try, going to try, half way through,
+            says, said, change my, change the, move my, set my, message me, text me, remind, send me, only
+            send, let me know, should be able to, should be able to do, might be able to, might be able to do,
+            will be able to, will be able to do, may be able to, could be able to, would be able to, be able
+            to, be able to do, shell be, hell be, itll be, theyll be, might manage, may manage, will manage,
+            should manage, should get, should fit, might get, might squeeze, will squeeze, will have, will be,
+            would do, can manage, can fit, can get, its meant to be, is meant to be, it is meant to be,
+            supposed to be, its supposed to be, are meant to be, is supposed to be, on to, onto, moving on to,
+            nudge me, nudge, ping me, move the, starting again, start again tomorrow
         """,
         words.AUX: "should, can, is, does, are, could, arent, shouldnt, doesn",
         words.ASK: """
@@ -340,7 +340,7 @@ ENGLISH = Words(
             them, my sets, these, those, the sets, em, my rounds, tem, thme, my sessions, the prescribed sets,
             the session sets, the rounds, them all day
         """,
-        words.OF: "of, out of, outta, outof",
+        words.OF: "of, outa, out o, out of, outta, outof",
         words.OR: "or, to, and or",
         words.PLUS: "can you add, could you add, please add, plus, add",
         words.TOTAL: """
@@ -408,7 +408,9 @@ ENGLISH = Words(
             slowly, quickly, zonked, better day, best day, worst day, terrible day, awful day, okay day, ok
             day, slow day, easier day, harder day, nice day, horrible day, mad one, sick day, my best day, day
             from hell, day of it, cluster feeding, one hell of a day, a day of two halves, hell of a week, one
-            hell of a week
+            hell of a week, nothing bad, nothing strange, nothing weird, nothing serious, nothing major,
+            nothing special, nothing interesting, nothing exciting, nothing worse, nothing like, nothing
+            crazy, nothing unusual, nothing different, nothing terrible, nothing too bad
         """,
         words.FILL: """
             since yesterday, until yesterday, in one set, per set, each set, in each set, in a set, in every
@@ -451,7 +453,7 @@ ENGLISH = Words(
             once, at the same time, make up for yesterday, to make up for yesterday, making up for yesterday,
             catching up from yesterday, to catch up, because of yesterday, than yesterday, after yesterday,
             straight after, all in all, once again, truthfully, id call it, if im honest, if i am honest, i
-            wont lie, not gonna lie, im not going to lie, to tell the truth, yess, hands up
+            wont lie, not gonna lie, im not going to lie, to tell the truth, yess, hands up, ps, p s
         """,
         words.AND: "and, nd",
         words.BUT: "but, bt, buut",
@@ -523,17 +525,18 @@ ENGLISH = Words(
             back, callback, get a call
         """,
         Wish.NO_MORE_TODAY: """
-            i am done, i am finished, i am done for today, i am finished for today, i am done for the day, no
-            more, no more today, thats it for today, thats it, thats all, thats all for today, done for today,
-            done for the day, finished for today, finished for the day, enough for today, no more for today,
-            calling it a day, call it a day, no more tonight, thats me, thats me done, thats me for today,
-            thats me done for today, no others, thats me done for the day, that will do for today, not doing
-            any more, didnt do any more, wont do any more, cant do any more, not doing any more today, that is
-            all, that is it, leave it for today, leave it there, thats enough, thats enough for today, thats
-            your lot, thats my lot, thats my lot for today, thats my lot for the day, wont manage any more,
-            cant manage any more, im done, couldnt do any more, couldnt manage any more, wont be doing any
-            more, no more sets, thats me finished, all for today, no further sets, thats it for the day, thats
-            all for the day, im finished, not going to do any more, no more from me
+            no more for me, no more for now, no more for me tonight, i am done, i am finished, i am done for
+            today, i am finished for today, i am done for the day, no more today, thats it for today, thats
+            it, thats all, thats all for today, done for today, done for the day, finished for today, finished
+            for the day, enough for today, no more for today, calling it a day, call it a day, no more
+            tonight, thats me, thats me done, thats me for today, thats me done for today, no others, thats me
+            done for the day, that will do for today, not doing any more, didnt do any more, wont do any more,
+            cant do any more, not doing any more today, that is all, that is it, leave it for today, leave it
+            there, thats enough, thats enough for today, thats your lot, thats my lot, thats my lot for today,
+            thats my lot for the day, wont manage any more, cant manage any more, im done, couldnt do any
+            more, couldnt manage any more, wont be doing any more, no more sets, thats me finished, all for
+            today, no further sets, thats it for the day, thats all for the day, im finished, not going to do
+            any more, no more from me
         """,
         Wish.LATER: """
             ask me, ask me at, remind me at, give me, gimme, not just now, later, not yet, not now, in a bit,
@@ -558,6 +561,7 @@ ENGLISH = Words(
             messages, dont message me, dont message me anymore, end this, dont text me, remove me, stop
             everything, no more reminders, no more texts, stop texting, stop messaging, stop sending these
         """,
+        Wish.NO_MORE_TODAY: "no more",
         Wish.HELP: """
             help, info, commands, menu, options, help me, how does this work, what can you do, what do i do,
             how do i use this, what do i type, what can i type, how does it work

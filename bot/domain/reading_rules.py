@@ -147,6 +147,10 @@ def _zero(_: list[Token], __: Asked) -> int | None:
     return 0
 
 
+def _none_of_all(found: list[Token], asked: Asked) -> int | None:
+    return 0 if found[0].value == asked.sets else None
+
+
 def _zero_of_two(_: list[Token], asked: Asked) -> int | None:
     return 0 if asked.sets == 2 else None  # noqa: PLR2004 - both are two
 
@@ -166,6 +170,7 @@ RULES = tuple(
         (r"[aT]T?[sj]?e(n)" + STOPS, T, _short_by),
         (r"[aT]T?ei", T, _short_by_one),
         (r"[aT]T?e(r)", T, _short_by_the_last),
+        (r"MaO?T?(n)", Z, _none_of_all),
         (r"XM[zAij]|^M[z]|zM", T, _all),
         (r"XM(n)", T, _none_missed),
         (r"XM", U, _guess),
@@ -202,6 +207,8 @@ RULES = tuple(
         (r"^N?Z", Z, _zero, ALWAYS),
         (r"^\?z[sjTd8]*$", U, _guess, ALWAYS),
         (r"^N[d8G]*(n)[sj]?[d8]?" + TAIL, T, _first, NEVER, Force.FIRM),
+        # whatever else is missed or denied
+        (r"M.*[nkxfaBm]|X.*[kxfaBm]", U, _guess, ALWAYS),
         # no exact number
         (r"v|MH", U, _guess),
         (r"\$", U, _guess, ALWAYS),
@@ -217,7 +224,7 @@ RULES = tuple(
         (r"aO?[T](?!\?)|a[d8sj](?!\?)|^a" + TAIL, T, _all),
         (r"^[d8GiT]*B[sjd8GTOi]*" + TAIL + r"|[d8G]B(?!\?)|B[sd8](?!\?)", T, _both),
         (r"[h^]O?[sT]", T, _half),
-        (r"^[d8]?[h^][sjTd8nO]*$", U, _guess),
+        (r"^[d8]?[h^][sjTd8nOmi]*$", U, _guess),
         (r"^[d8G]?R[d8]*" + TAIL + r"|[d8]R", T, _rest),
         # of the latest set
         (r"G(n)[sj]?" + STOPS + r"|^[d8]?(n)[sj]?[d8]?G", A, _just),

@@ -69,6 +69,7 @@ SHAPE_TAGS = {
     "question": words.QUESTION,
 }
 APOSTROPHES = re.compile("['\u2018\u2019\u00b4\u02bc]")
+HYPHENED = re.compile("(?<=[a-z])-(?=[a-z])")  # four-legged
 STRETCHED = re.compile(r"([a-z])\1{2,}")
 EMOJI = re.compile("[\U0001f000-\U0001faff\u2190-\u21ff\u2300-\u27bf\u2b00-\u2bff\u2640\u2642]")
 # Variation and keycap marks, joiners, skin tones, marks of direction: none changes what is said.
@@ -87,6 +88,7 @@ LIKE_ASCII = str.maketrans(
         "\u2795": "+",
         "\u2796": "-",
         "\u061f": "?",
+        "\ufffd": "?",  # what could not be decoded
     }
 )
 # Emoji that are no thanks: alone they stay an unread note.
@@ -121,4 +123,4 @@ def normalise(text: str) -> str:
     text = text[:LONGEST_READ]
     if not text.isascii():
         text = "".join(map(_fold, INVISIBLE.sub("", text))).translate(LIKE_ASCII)
-    return STRETCHED.sub(r"\1\1", APOSTROPHES.sub("", text.lower()))
+    return STRETCHED.sub(r"\1\1", HYPHENED.sub(" ", APOSTROPHES.sub("", text.lower())))

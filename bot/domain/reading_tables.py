@@ -163,4 +163,5 @@ def slip(word: str, language: str) -> str | None:
         return None
     allowed = 1 if len(word) < LONG_WORD else 2
     best = process.extractOne(word, tables(language).slips.keys(), scorer=OSA.distance, score_cutoff=allowed)
-    return str(best[0]) if best and best[0][0] == word[0] else None
+    # Two slips may make another word ("stopping", "skipping"): then the first two letters must be right.
+    return str(best[0]) if best and best[0][:allowed] == word[:allowed] else None

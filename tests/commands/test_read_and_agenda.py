@@ -36,6 +36,65 @@ def test_read_gives_one_object_a_line() -> None:
     assert (rows[4]["sets"], rows[4]["warning"], rows[4]["understood"]) == (None, None, False)
 
 
+def test_read_copes_with_any_line() -> None:
+    lines = b"2\xff\n\n" + b"x" * 1_000_000 + b"\n2\n"
+    done = subprocess.run(
+        [sys.executable, "-m", "bot", "read", "--json"],
+        cwd=ROOT,
+        input=lines,
+        capture_output=True,
+        check=True,
+    )
+    rows = [json.loads(line) for line in done.stdout.decode().splitlines()]
+    assert [(len(row["text"]), row["understood"]) for row in rows] == [
+        (2, True),
+        (0, False),
+        (1_000_000, False),
+        (1, True),
+    ]
+    assert [row["sets"] and row["sets"]["value"] for row in rows] == [None, None, None, 2]
+
+
+def test_a_message_in_the_arguments_is_utf_8_whatever_the_locale() -> None:
+    bare = {"PATH": os.environ["PATH"], "LC_ALL": "POSIX", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}
+    done = subprocess.run(
+        [sys.executable, "-m", "bot", "read", "--json", "\u0662".encode(), b"3 \xff"],
+        cwd=ROOT,
+        env=bare,
+        capture_output=True,
+        check=True,
+    )
+    rows = [json.loads(line) for line in done.stdout.decode().splitlines()]
+    assert [row["text"] for row in rows] == ["\u0662", "3 \ufffd"]
+
+
+def test_understood_is_what_the_conversation_does_with_it() -> None:
+    given = [
+        "undo",
+        "heute keine, gestern 2",
+        "please call me, the piano recital overran awfully",
+        "yes",
+        "what a day",
+    ]
+    rows = [json.loads(line) for line in run("read", "--json", *given).stdout.splitlines()]
+    assert [row["understood"] for row in rows] == [True, False, False, True, False]
+    assert rows[1]["sets"] is None  # in another language no figure is guessed at
+
+
+def test_what_no_client_can_have_is_refused() -> None:
+    done = run("read", "--sets", "-1", "--done", "101", "--language", "xx", "2")
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr.splitlines() == [
+        "--sets: -1 is not between 0 and 100",
+        "--done: 101 is not between 0 and 100",
+        "--language: no words for 'xx', only for en",
+    ]
+    assert (
+        run("read", "--on", "2026-13-01", "2").stderr
+        == "--on: '2026-13-01' is not a date such as 2026-03-04\n"
+    )
+
+
 def test_agenda_says_what_would_be_sent_when() -> None:
     done = run("agenda", "demo/prescriptions/K1.toml", "--from", "2026-03-28", "--days", "2", "--json")
     assert done.returncode == 0, done.stderr

@@ -42,6 +42,8 @@ LOTS = (
     "twentieth",
     "twentyfirst",
     "twentysecond",
+    "twentythird",
+    "twentyfourth",
 )
 
 
