@@ -14,7 +14,7 @@ from bot.errors import DeadTokenError, RefusedError
 from bot.jobs.running import Running
 from bot.jobs.ticks import make_ticker
 from bot.logs import get
-from bot.rules import in_force
+from bot.rules import in_force, rulebook
 from bot.rules import own_signs as own_signs_file
 from bot.rules.own_signs import OwnSigns
 from bot.service import erasures
@@ -79,6 +79,11 @@ def own_signs(settings: DatabaseSettings) -> OwnSigns:
     return own_signs_file.load(settings.own_signs_file)
 
 
+def contents(settings: DatabaseSettings) -> in_force.Contents:
+    """What is in force and carries a sign-off, with the clinic's own files where the settings name them."""
+    return in_force.contents(own_signs(settings), settings.own_exercises_file)
+
+
 def open_office(settings: ServeSettings, wiring: "Wiring", store: Store) -> Office:
     """The office every use case is handed."""
     own = own_signs(settings)
@@ -90,8 +95,9 @@ def open_office(settings: ServeSettings, wiring: "Wiring", store: Store) -> Offi
         bot=settings.bot_token.get_secret_value().partition(":")[0],
         worker=uuid.uuid4(),
         alone=store.engine.dialect.name == "sqlite",
-        approval=wiring.approval or SignedOff(in_force.contents(own)),
+        approval=wiring.approval or SignedOff(contents(settings)),
         own_advice=own.advice,
+        book=rulebook.with_own(settings.own_exercises_file),
         erasures=settings.erasures_file,
     )
 

@@ -37,6 +37,7 @@ EXPECTED = {
     "ERASURES_FILE": "an absolute path, apart from the database and its backups",
     "LISTEN": "HOST:PORT such as 127.0.0.1:8080",
     "LOG_LEVEL": "debug, info, warning or error",
+    "OWN_EXERCISES_FILE": "a text file that can be read, see `programme-bot schema own`",
     "OWN_SIGNS_FILE": "a text file that can be read, see `programme-bot schema own-signs`",
     "SEND_RATE": "a number from 1 to 1000, messages a second",
     "WEBHOOK_SECRET": "16 to 256 letters, digits, _ or -, beside WEBHOOK_URL",
@@ -67,6 +68,7 @@ class DatabaseSettings(BaseSettings):
     data_keys_file: Path | None = Field(default=None, validate_default=True)
     log_level: Literal["debug", "info", "warning", "error"] = "info"
     own_signs_file: Path | None = None
+    own_exercises_file: Path | None = None
     erasures_file: Path = Field(default_factory=default_erasures)
 
     @model_validator(mode="before")
@@ -89,9 +91,9 @@ class DatabaseSettings(BaseSettings):
             raise ValueError("not an absolute path")
         return value
 
-    @field_validator("own_signs_file")
+    @field_validator("own_signs_file", "own_exercises_file")
     @classmethod
-    def _own_signs_there(cls, value: Path | None) -> Path | None:
+    def _own_file_there(cls, value: Path | None) -> Path | None:
         if value is not None and not os.access(value := value.expanduser(), os.R_OK):
             raise ValueError("not a file that can be read")
         return value

@@ -109,6 +109,7 @@ MALFORMED = {
     ],
     "LISTEN": ["8080", ":8080", "127.0.0.1:", "127.0.0.1:0", "127.0.0.1:65536", "::1:80", "127.0.0.1:٨٠"],
     "LOG_LEVEL": ["loud", "10"],
+    "OWN_EXERCISES_FILE": ["/no/such/file"],
     "OWN_SIGNS_FILE": ["/no/such/file"],
     "SEND_RATE": ["many", "0", "-1", "1001", "nan", "inf"],
     "WEBHOOK_SECRET": ["short", "with a space inside", "x" * 257, "umläute-umläute-umläute"],

@@ -21,6 +21,7 @@ from bot.commands import (
     discharge,
     dose,
     duty,
+    enrol,
     gates,
     invite,
     migrate,
@@ -39,7 +40,7 @@ from bot.commands import (
 from bot.errors import RefusedError
 
 VERBS = (
-    *(new_key, migrate, add_clinic, add_therapist, add_fallback, add_client, invite, serve, prescribe),
+    *(new_key, migrate, add_clinic, add_therapist, add_fallback, add_client, enrol, invite, serve, prescribe),
     *(check, dose, gates, schema, catalogue, read, agenda, adherence),
     *(signs, sign_off, add_colleague, duty),
     *(rotate_keys, backup, restore, retention),
@@ -55,7 +56,7 @@ def make_parser() -> argparse.ArgumentParser:
         description="Home-programme adherence for pelvic-health physiotherapy, by chat.",
         epilog="Settings come from the environment, or from the folder that SECRETS_DIR names: BOT_TOKEN, "
         "BOT_API_URL, DATABASE_URL, DATA_KEYS or DATA_KEYS_FILE, WEBHOOK_URL, WEBHOOK_SECRET, LISTEN, "
-        "SEND_RATE, OWN_SIGNS_FILE, ERASURES_FILE, LOG_LEVEL.",
+        "SEND_RATE, OWN_SIGNS_FILE, OWN_EXERCISES_FILE, ERASURES_FILE, LOG_LEVEL.",
     )
     verbs = parser.add_subparsers(title="verbs", metavar="VERB", required=True)
     for verb in VERBS:

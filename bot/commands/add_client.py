@@ -14,13 +14,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Enrol her; nothing is stored when anything is wrong."""
     from bot.commands import house  # noqa: PLC0415 - see the package
-    from bot.rules import in_force  # noqa: PLC0415 - the same
     from bot.service import setup  # noqa: PLC0415 - the same
     from bot.service.approval import SignedOff  # noqa: PLC0415 - the same
 
-    approval = SignedOff(in_force.contents(house.own_signs()))
+    approval, rules = SignedOff(house.contents()), house.rules()
     with house.database() as (begin, clock):
-        code, made = setup.add_client(begin, clock, approval, args.clinic, args.therapist, args.file)
+        code, made = setup.add_client(begin, clock, approval, args.clinic, args.therapist, args.file, rules)
     print(f"client {code} is enrolled")
     house.print_invite(made)
     return 0

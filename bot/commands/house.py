@@ -1,13 +1,15 @@
 """What the verbs that write to the database share."""
 
 import asyncio
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
 from bot import clock, serve, settings
 from bot.errors import RefusedError
-from bot.rules.own_signs import OwnSigns
+from bot.rules import rulebook
+from bot.rules.in_force import Contents
+from bot.rules.rulebook import Rulebook
 from bot.service.setup import NewInvite
 from bot.store import migrate
 from bot.store.base import Begin, Tx
@@ -57,9 +59,24 @@ def new_database(revision: str) -> Iterator[tuple[Begin, Path, clock.Clock]]:
         store.close()
 
 
-def own_signs() -> OwnSigns:
-    """The warning signs in force, with the clinic's own file where the settings name one."""
-    return serve.own_signs(settings.read(settings.DatabaseSettings))
+def contents() -> Contents:
+    """What is in force, as a clinician signs it."""
+    return serve.contents(settings.read(settings.DatabaseSettings))
+
+
+def rules(own: Path | None = None) -> Rulebook:
+    """Exercises, limits and figures in force: of a file that is named, else of the settings."""
+    return rulebook.with_own(own or settings.read(settings.DatabaseSettings).own_exercises_file)
+
+
+def print_invites(made: Sequence[tuple[str, NewInvite]]) -> None:
+    """A line for each client: her code, the link to hand over, the digits to tell her aloud, until when."""
+    name = asyncio.run(serve.bot_name(settings.read(settings.LinkSettings)))
+    for code, invite in made:
+        link = f"/start {invite.code}" if name is None else f"https://t.me/{name}?start={invite.code}"
+        print(f"{code}  {link}  {invite.digits}  until {invite.expires_at:%Y-%m-%d %H:%M} UTC")
+    if name is None:
+        print("the links are to be sent to the bot, in a private chat")
 
 
 def print_invite(made: NewInvite) -> None:

@@ -20,7 +20,9 @@ def run(args: argparse.Namespace) -> int:
     from bot.service import prescribing  # noqa: PLC0415 - the same
 
     with house.database() as (begin, clock):
-        made = prescribing.prescribe(begin, clock, args.clinic, args.therapist, args.file, args.own)
+        made = prescribing.prescribe(
+            begin, clock, args.clinic, args.therapist, args.file, house.rules(args.own)
+        )
     print(f"client {made.client}: version {made.version} is in force from {made.starts_on}")
     for line in made.changes:
         print(line)

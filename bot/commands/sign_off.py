@@ -22,7 +22,7 @@ def run(args: argparse.Namespace) -> int:
     from bot.rules import in_force  # noqa: PLC0415 - the same
     from bot.service import approval  # noqa: PLC0415 - the same
 
-    known = in_force.contents(house.own_signs())
+    known = house.contents()
     wanted = (args.digest or "").strip().lower()
     if wanted and not (len(wanted) >= in_force.SHOWN and known.digest.startswith(wanted)):
         raise RefusedError(f"--digest: {wanted[:64]} is not what is in force, which is {known.digest}")

@@ -8,7 +8,7 @@ import csv
 import datetime as dt
 import io
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum, auto
 from pathlib import Path
@@ -111,16 +111,33 @@ def read(
     Raises RefusedError with one line for each fault of each row: the file, the row (the headings are row 1),
     the column, what is wrong and was expected.
     """
-    return parse(faults.read_text(path, LARGEST_FILE_BYTES, EXPECTED), str(path), rules, today)
+    return tuple(file for _, file in read_rows(path, rules, today))
+
+
+def read_rows(
+    path: Path,
+    rules: Rulebook | None = None,
+    today: dt.date | None = None,
+    taken: Collection[str] = (),
+) -> tuple[tuple[str, PrescriptionFile], ...]:
+    """The same, each with the place of its row. taken: codes that no row may have, of clients enrolled."""
+    text = faults.read_text(path, LARGEST_FILE_BYTES, EXPECTED)
+    return _parse(text, str(path), rules, today, taken)
 
 
 def parse(
     text: str, name: str, rules: Rulebook | None = None, today: dt.date | None = None
 ) -> tuple[PrescriptionFile, ...]:
     """Every prescription of a table's text; `name` stands in front of every fault."""
+    return tuple(file for _, file in _parse(text, name, rules, today, ()))
+
+
+def _parse(
+    text: str, name: str, rules: Rulebook | None, today: dt.date | None, taken: Collection[str]
+) -> tuple[tuple[str, PrescriptionFile], ...]:
     rules = rules or rulebook.packaged()
     headings, rows = _rows(text, name)
-    made: list[PrescriptionFile] = []
+    made: list[tuple[str, PrescriptionFile]] = []
     seen: set[str] = set()
     wrong: list[str] = []
     for number, cells in rows:
@@ -128,9 +145,11 @@ def parse(
         client = dict(zip(headings, map(str.strip, cells), strict=False)).get("client", "")
         if client in seen:
             wrong.append(f"{row}: client: {faults.dotted((client,))} stands in an earlier row already")
+        if client in taken:
+            wrong.append(f"{row}: client: {faults.dotted((client,))} is a client already")
         seen |= {client} - {""}
         try:
-            made.append(_prescription(headings, cells, row, rules, today))
+            made.append((row, _prescription(headings, cells, row, rules, today)))
         except RefusedError as fault:
             wrong.extend(fault.faults)
     if wrong:

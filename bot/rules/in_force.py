@@ -40,8 +40,9 @@ class Contents:
         return tuple(name for name in names if self.parts.get(name) != before.get(name))
 
 
-def contents(own: OwnSigns) -> Contents:
-    """What is in force with a clinic's own file."""
+def contents(own: OwnSigns, own_exercises: Path | None = None) -> Contents:
+    """What is in force with a clinic's own files: of warning signs, and of exercises and limits."""
+    more = {} if own_exercises is None else {"the clinic's own exercises": _files([own_exercises])}
     language = own.rules.language
     sentences = {key: copy.as_written(language, key) for key in (*en_advice.SENTENCES, *CONSENT)}
     return Contents(
@@ -55,6 +56,7 @@ def contents(own: OwnSigns) -> Contents:
             "alert times": _digest([repr(sorted(alerts.LADDERS.items(), key=lambda item: item[0].rank))]),
             "intended use": _files([INTENDED_USE]),
             "the clinic's own file": _digest([own.text]),
+            **more,
         },
     )
 

@@ -21,7 +21,7 @@ from bot.domain.track import Mode, Pause, Said, What
 from bot.rules import rulebook
 from bot.rules.discretion import indiscreet
 from bot.service import alerts as alert_service
-from bot.service import ending, own_data, plan_side, plan_told, post, rehearsal, technique
+from bot.service import ending, moving, own_data, plan_side, plan_told, post, rehearsal, technique
 from bot.service.office import Office
 from bot.service.programme import versions_of
 from bot.service.rota import rota_of
@@ -217,7 +217,7 @@ def _write(
         case fx.SetStage(stage=stage):
             _set_stage(tx, chat, client, stage, now)
         case fx.SetZone(zone=zone):
-            _move(tx, client, zone, now)
+            moving.move(tx, client, zone, now)
         case fx.ChooseTimes(times=times, cues=cues):
             diary.choose(tx, client.id, ChoiceRow(times, cues), now)
             diary.change_track(tx, client.id, restarted_at=now)
@@ -297,17 +297,6 @@ def _set_stage(tx: Tx, chat: Chat, client: Client, stage: Stage, now: dt.datetim
         diary.change_track(tx, client.id, next_at=now, restarted_at=now, last_heard_at=now)
     elif diary.track_of(tx, client.id) is not None:
         diary.change_track(tx, client.id, next_at=None)
-
-
-def _move(tx: Tx, client: Client, zone: str, now: dt.datetime) -> None:
-    """Another time zone: a local day that the journey skips has nothing prescribed and is kept as travel."""
-    before, after = local_time.known_zone(client.zone), local_time.known_zone(zone)
-    people.set_zone(tx, client.id, zone)
-    if before is None or after is None or client.stage is not Stage.ACTIVE:
-        return
-    for on in local_time.skipped_by_travel(before, after, now):
-        event = diary.PauseEvent("travel", "", on, on + dt.timedelta(days=1))
-        diary.add_pause_event(tx, client.id, event, now)
 
 
 def _ask_call(tx: Tx, client: Client, clinic: Clinic, say: Say, key: str, now: dt.datetime) -> None:

@@ -18,7 +18,7 @@ from bot.errors import RefusedError
 from bot.rules import faults, prescription_check, prescription_file, rulebook
 from bot.rules.prescription_file import PrescriptionFile
 from bot.rules.rulebook import Rulebook
-from bot.service import plan_told, prospects
+from bot.service import moving, plan_told, prospects
 from bot.store import alerts, diary, people, visits
 from bot.store.base import Begin, Tx
 
@@ -39,15 +39,15 @@ def prescribe(
     clinic_code: str | None,
     therapist_code: str | None,
     path: Path,
-    own: Path | None = None,
+    rules: Rulebook | None = None,
 ) -> Prescribed:
     """Put a file in force as the next version for the client it names; her therapist signs, or the one named.
 
-    own: a clinic's own exercises and limits. Raises RefusedError, with nothing stored, for a faulty file, an
-    unknown client or therapist, and whatever `put_in_force` refuses.
+    rules: exercises and limits, None for the packaged ones. Raises RefusedError, with nothing stored, for a
+    faulty file, an unknown client or therapist, and whatever `put_in_force` refuses.
     """
     now = clock.now()
-    rules = rulebook.with_own(own)
+    rules = rules or rulebook.packaged()
     # A first look tells who and where she is; the second one knows what day she has.
     zone = local_time.zone(prescription_file.read_any(path, rules).zone)
     file = prescription_file.read_any(path, rules, local_time.local_date(now, zone))
@@ -90,12 +90,29 @@ def put_in_force(
         raise RefusedError(*(faults.line(name, *fault) for fault in wrong))
     prescription_check.refuse_unless_fit(file, rules, name, record_of(tx, client, file))
     version = InForce(max((one.version for one in before), default=0) + 1, plan)
+    _take_over(tx, client, file, now)
     people.add_prescription(tx, client.id, version, prescription_file.to_document(file), therapist.id, now)
     diary.change_track(tx, client.id, next_at=now)
     if latest:
         plan_told.announce(tx, client, version.version, why, now)
     told = words.changes(changes(latest.prescription, plan), rules.catalogue) if latest else ()
     return Prescribed(client.code, version.version, plan.starts_on, told)
+
+
+def _take_over(tx: Tx, client: Client, file: PrescriptionFile, now: dt.datetime) -> None:
+    """What a version says of the client herself holds from now on, where it says otherwise than the last one.
+
+    What it says the same as ever is left as it stands: she may have moved, or asked for less, since.
+    """
+    before = newest(tx, client)
+    if before is None:
+        return
+    if file.zone not in {before.zone, client.zone}:
+        moving.move(tx, client, file.zone, now)
+    if file.baby_at_home is not before.baby_at_home:
+        people.set_baby_at_home(tx, client.id, file.baby_at_home)
+    if file.most_messages_a_day != before.most_messages_a_day:
+        diary.change_track(tx, client.id, cap=file.most_messages_a_day)
 
 
 def newest(tx: Tx, client: Client) -> PrescriptionFile | None:

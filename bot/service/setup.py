@@ -6,10 +6,11 @@ from pathlib import Path
 
 from bot.clock import Clock
 from bot.domain import local_time
-from bot.domain.contacts import ClinicCard
+from bot.domain.contacts import ClinicCard, zone_of
 from bot.domain.people import Client, Clinic, Role, Staff
 from bot.errors import RefusedError
-from bot.rules import prescription_file, rulebook
+from bot.rules import enrolment_table, prescription_file, rulebook
+from bot.rules.rulebook import Rulebook
 from bot.service import digests, enrolling, invites
 from bot.service.approval import Approval
 from bot.service.enrolling import NewInvite
@@ -92,17 +93,17 @@ def add_client(
     clinic_code: str | None,
     therapist_code: str | None,
     path: Path,
-    own: Path | None = None,
+    rules: Rulebook | None = None,
 ) -> tuple[str, NewInvite]:
     """Enrol a client from her prescription file; gives her code and her invite.
 
-    own: a clinic's own exercises and limits.
+    rules: exercises and limits, None for the packaged ones.
 
     Raises RefusedError, and stores nothing, for a faulty file, a code that is taken, an unknown therapist,
     while therapist and fallback contact are not both linked, or while what is in force is not signed off.
     """
     now = clock.now()
-    rules = rulebook.with_own(own)
+    rules = rules or rulebook.packaged()
     # A first look tells where she is; the second one knows what day she has.
     zone = local_time.zone(prescription_file.read_any(path, rules).zone)
     file = prescription_file.read(path, rules, local_time.local_date(now, zone))
@@ -111,6 +112,45 @@ def add_client(
         therapist = _therapist(tx, clinic, therapist_code)
         made = enrolling.enrol(tx, approval, clinic, therapist, file, now, rules, str(path))
         return made.client.code, made.invite
+
+
+def add_clients(
+    begin: Begin,
+    clock: Clock,
+    approval: Approval,
+    clinic_code: str | None,
+    therapist_code: str | None,
+    path: Path,
+    rules: Rulebook | None = None,
+) -> list[tuple[str, NewInvite]]:
+    """Enrol every client of a table, in one transaction; gives their codes and invites in its order.
+
+    Raises RefusedError with every fault of every row, nothing stored, where `add_client` would for any of
+    them.
+    """
+    now = clock.now()
+    rules = rules or rulebook.packaged()
+    with begin() as tx:
+        clinic = _clinic(tx, clinic_code)
+        therapist = _therapist(tx, clinic, therapist_code)
+        missing = invites.ready_to_enrol(tx, clinic.id, therapist.id)
+        if missing:
+            raise RefusedError(*(f"{path}: {line}" for line in missing))
+        today = local_time.local_date(now, zone_of(clinic.card))
+        taken = people.client_codes(tx, clinic.id)
+        made: list[tuple[str, NewInvite]] = []
+        wrong: list[str] = []
+        for row, file in enrolment_table.read_rows(path, rules, today, taken):
+            try:
+                with tx.attempt():
+                    done = enrolling.enrol(tx, approval, clinic, therapist, file, now, rules, row)
+            except RefusedError as fault:
+                wrong.extend(fault.faults)
+            else:
+                made.append((done.client.code, done.invite))
+        if wrong:
+            raise RefusedError(*wrong)
+        return made
 
 
 def _therapist(tx: Tx, clinic: Clinic, code: str | None) -> Staff:

@@ -247,6 +247,11 @@ def client_by_code(tx: Tx, clinic_id: uuid.UUID, code: str) -> Client | None:
     return next(iter(_clients_where(tx, _CLIENT.clinic_id == clinic_id, _CLIENT.code == code)), None)
 
 
+def client_codes(tx: Tx, clinic_id: uuid.UUID) -> frozenset[str]:
+    """The codes that are taken in a clinic."""
+    return frozenset(tx.connection.scalars(select(_CLIENT.code).where(_CLIENT.clinic_id == clinic_id)))
+
+
 def client_by_id(tx: Tx, client_id: uuid.UUID) -> Client:
     """A client that is known to be there."""
     return _clients_where(tx, _CLIENT.id == client_id)[0]
@@ -275,6 +280,11 @@ def set_stage(tx: Tx, client_id: uuid.UUID, stage: Stage) -> None:
 def set_zone(tx: Tx, client_id: uuid.UUID, zone: str) -> None:
     """The time zone she lives in."""
     tx.connection.execute(update(tables.client).where(_CLIENT.id == client_id).values(zone=zone))
+
+
+def set_baby_at_home(tx: Tx, client_id: uuid.UUID, yes: bool) -> None:
+    """Whether there is a baby at home."""
+    tx.connection.execute(update(tables.client).where(_CLIENT.id == client_id).values(baby_at_home=yes))
 
 
 def add_consent(tx: Tx, client_id: uuid.UUID, text_version: str, given: bool, now: dt.datetime) -> None:
