@@ -131,7 +131,7 @@ def add_clients(
     now = clock.now()
     rules = rules or rulebook.packaged()
     with begin() as tx:
-        clinic = _clinic(tx, clinic_code)
+        clinic = clinic_of(tx, clinic_code)
         therapist = _therapist(tx, clinic, therapist_code)
         missing = invites.ready_to_enrol(tx, clinic.id, therapist.id)
         if missing:
