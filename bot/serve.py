@@ -7,6 +7,7 @@ import uuid
 from collections.abc import Awaitable, Callable, Coroutine, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import IO, Any
 
 from bot.clock import Clock
@@ -17,13 +18,14 @@ from bot.logs import get
 from bot.rules import in_force, rulebook
 from bot.rules import own_signs as own_signs_file
 from bot.rules.own_signs import OwnSigns
-from bot.service import erasures
+from bot.service import checkup, erasures
 from bot.service.approval import Approval, SignedOff
 from bot.service.office import Office
 from bot.settings import DatabaseSettings, LinkSettings, ServeSettings
+from bot.settings import read as read_settings
 from bot.store import lock, migrate, vault
 from bot.store.base import Store, failures_named, open_engine, read_url
-from bot.transport import bots, face, fetch, parse, poll, send
+from bot.transport import bots, face, fetch, meet, parse, poll, send
 
 STOP_WITHIN_S = 10.0
 log = get()
@@ -72,6 +74,49 @@ def _file_faults_named() -> Iterator[None]:
         yield
     except OSError as error:
         raise RefusedError(f"DATABASE_URL: the file cannot be used ({error.strerror})") from None
+
+
+def check(clock: Clock) -> tuple[list[str], list[str]]:
+    """A set-up looked at in one go: what is well, and what is not, a line each.
+
+    Malformed settings leave nothing else to look at. Everything after them is looked at, whatever else fails.
+    """
+    settings = read_settings(ServeSettings)
+    well, faults = ["settings"], []
+
+    def look(what: str, found: Callable[[], list[str]]) -> None:
+        try:
+            wrong = found()
+        except RefusedError as error:
+            wrong = list(error.faults)
+        faults.extend(wrong)
+        if not wrong:
+            well.append(what)
+
+    def stored() -> list[str]:
+        url = read_url(settings.database_url.get_secret_value())
+        place = Path(str(url.database))
+        if url.drivername == "sqlite" and not place.exists():
+            return [f"DATABASE_URL: there is no file {place}; make it with `programme-bot migrate`"]
+        store = open_store(settings, clock)
+        try:
+            with store.begin() as tx:
+                lines = [*checkup.zones(tx), *checkup.clinics(tx)]
+                lines += checkup.signed(tx, SignedOff(in_force.contents(own_signs(settings))))
+        finally:
+            store.close()
+        return lines + (checkup.disk(place.parent) if url.drivername == "sqlite" else [])
+
+    def listed() -> list[str]:
+        erasures.prepare(settings.erasures_file)
+        return []
+
+    met = asyncio.run(meet.meet(settings.bot_token.get_secret_value(), str(settings.bot_api_url)))
+    look("database, schema, keys, time-zone data, sign-off, disk", stored)
+    look("list of erasures", listed)
+    look(f"token: the bot is {met.name}", lambda: [met.fault] if met.fault else [])
+    look("clock", lambda: checkup.clock(clock.now(), met.at))
+    return well, faults
 
 
 def own_signs(settings: DatabaseSettings) -> OwnSigns:

@@ -32,6 +32,7 @@ from bot.commands import (
     retention,
     rotate_keys,
     schema,
+    selfcheck,
     serve,
     sign_off,
     signs,
@@ -43,7 +44,7 @@ VERBS = (
     *(new_key, migrate, add_clinic, add_therapist, add_fallback, add_client, enrol, invite, serve, prescribe),
     *(check, dose, gates, schema, catalogue, read, agenda, adherence),
     *(signs, sign_off, add_colleague, duty),
-    *(rotate_keys, backup, restore, retention),
+    *(selfcheck, rotate_keys, backup, restore, retention),
     *(digest, summary, discharge, diary),
 )
 REFUSED = 2

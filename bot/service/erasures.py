@@ -21,7 +21,10 @@ _EXPECTED = "expected the list that `serve` keeps; a restore must not bring eras
 
 
 def prepare(path: Path) -> None:
-    """Make the list with its salt where there is none. Raises RefusedError when it cannot be written."""
+    """Make the list with its salt where there is none.
+
+    Raises RefusedError when it cannot be written, or is there and is no such list.
+    """
     try:
         path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
         with open(path, "a+", encoding="ascii", opener=_private) as file:
@@ -30,6 +33,7 @@ def prepare(path: Path) -> None:
                 _write(file.fileno(), f"salt {os.urandom(SALT_BYTES).hex()}\n")
     except OSError as error:
         raise RefusedError(f"ERASURES_FILE: {path} cannot be written ({error.strerror})") from None
+    read(path)
 
 
 def append(path: Path, client_id: uuid.UUID, now: dt.datetime) -> None:

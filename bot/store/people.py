@@ -277,6 +277,12 @@ def set_stage(tx: Tx, client_id: uuid.UUID, stage: Stage) -> None:
     tx.connection.execute(update(tables.client).where(_CLIENT.id == client_id).values(stage=stage.value))
 
 
+def zones_in_use(tx: Tx) -> list[str]:
+    """The names of all time zones that a clinic or client lives in."""
+    both = select(_CLINIC.zone).union(select(_CLIENT.zone))
+    return sorted(tx.connection.scalars(both))
+
+
 def set_zone(tx: Tx, client_id: uuid.UUID, zone: str) -> None:
     """The time zone she lives in."""
     tx.connection.execute(update(tables.client).where(_CLIENT.id == client_id).values(zone=zone))
