@@ -132,7 +132,7 @@ BROKEN: dict[str, tuple[Callable[[SetUp], object], str]] = {
         "; make it with `programme-bot migrate`",
     ),
     "not a database": (
-        lambda good: (good.database.write_bytes(b"nonsense" * 600), _no_log(good)),
+        lambda good: _overwrite(good),
         "cannot be used (file is not a database)",
     ),
     "an older schema": (lambda good: _stamp(good, "0001"), "run `programme-bot migrate`"),
@@ -178,7 +178,9 @@ BROKEN: dict[str, tuple[Callable[[SetUp], object], str]] = {
 }
 
 
-def _no_log(good: SetUp) -> None:
+def _overwrite(good: SetUp) -> None:
+    """Something else in the file's place, and no log of what was there before."""
+    good.database.write_bytes(b"nonsense" * 600)
     for path in good.database.parent.glob(f"{good.database.name}-*"):
         path.unlink()
 
