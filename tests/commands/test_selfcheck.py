@@ -120,6 +120,13 @@ def _stamp(good: SetUp, revision: str) -> None:
     good.change(sa.text(f"UPDATE alembic_version SET version_num = '{revision}'"))  # noqa: S608 - ours
 
 
+def _overwrite(good: SetUp) -> None:
+    """Something else in the file's place, and no log of what was there before."""
+    good.database.write_bytes(b"nonsense" * 600)
+    for path in good.database.parent.glob(f"{good.database.name}-*"):
+        path.unlink()
+
+
 BROKEN: dict[str, tuple[Callable[[SetUp], object], str]] = {
     "no token": (lambda good: good.env.delenv("BOT_TOKEN"), "BOT_TOKEN: missing; expected a bot token"),
     "no key": (lambda good: good.env.delenv("DATA_KEYS"), "DATA_KEYS: missing; give it or DATA_KEYS_FILE"),
@@ -132,7 +139,7 @@ BROKEN: dict[str, tuple[Callable[[SetUp], object], str]] = {
         "; make it with `programme-bot migrate`",
     ),
     "not a database": (
-        lambda good: _overwrite(good),
+        _overwrite,
         "cannot be used (file is not a database)",
     ),
     "an older schema": (lambda good: _stamp(good, "0001"), "run `programme-bot migrate`"),
@@ -176,13 +183,6 @@ BROKEN: dict[str, tuple[Callable[[SetUp], object], str]] = {
         "ERASURES_FILE: ",
     ),
 }
-
-
-def _overwrite(good: SetUp) -> None:
-    """Something else in the file's place, and no log of what was there before."""
-    good.database.write_bytes(b"nonsense" * 600)
-    for path in good.database.parent.glob(f"{good.database.name}-*"):
-        path.unlink()
 
 
 @pytest.mark.parametrize("name", BROKEN)
