@@ -49,12 +49,12 @@ def number_buttons(on: dt.date, sets: int) -> tuple[tuple[Button, ...], ...]:
 def booked(view: ClientView, on: dt.date, done: int) -> Say:
     """The confirmation that follows a report."""
     sets = view.sets(on)
-    values: Values = {"done": done, "sets": sets, "day": day_name(on, view.today)}
+    values: Values = {"done": done, "sets": sets, "day": day_name(on, view.reads_on)}
     if view.held:
         return Say("booked.held", {**contact_values(view), "done": done})
     if not sets:
         return Say("booked.unplanned", values)
-    if on != view.today:
+    if on != view.reads_on:
         return Say("booked.other_day", values)
     if done > sets:
         return Say("booked.extra", values)

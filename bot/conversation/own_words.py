@@ -87,10 +87,9 @@ def aside(view: ClientView, text: str) -> Turn | None:
 def _undo(view: ClientView) -> Turn:
     gone = {report.undoes for report in view.reports}
     standing = [r for r in view.reports if r.meaning is not Meaning.UNDONE and r.key not in gone]
-    newest = max(standing, key=lambda report: report.said_at, default=None)
-    if newest is None:
+    if not standing:
         return say("undo.nothing")
-    return counting.undo(view, TYPED, newest.key)
+    return counting.undo(view, TYPED, standing[-1].key)  # reports come in the order they were said
 
 
 def is_complaint(view: ClientView, text: str) -> bool:

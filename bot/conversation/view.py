@@ -88,6 +88,11 @@ class ClientView:
         return local_time.local_date(self.said_at, self.zone)
 
     @property
+    def reads_on(self) -> dt.date:
+        """Her local day when she reads the answer: a later one than `today` where an outage lay between."""
+        return local_time.local_date(self.now, self.zone)
+
+    @property
     def in_force(self) -> InForce | None:
         """The prescription that holds today."""
         return in_force(self.versions, self.today)
