@@ -30,7 +30,7 @@ from bot.conversation.effects import (
 from bot.conversation.incoming import Body, Command, Media, Press, Reachable, Text, typed
 from bot.conversation.speech import Say
 from bot.conversation.view import ClientView, contact_values, opening_text
-from bot.domain import asides, other_language, reading, warning_signs
+from bot.domain import other_language, reading, warning_signs
 from bot.domain.check_in import known_signs
 from bot.domain.levels import Level
 from bot.domain.people import Stage
@@ -127,6 +127,7 @@ def _awaited(view: ClientView, body: Text) -> Turn | None:
             found = pausing.take_date(view, text)
         case _:
             found = own_words.awaited(view, text, number) or maintenance.typed(view, text, number)
+            found = found or own_words.which(view, text)
     if found is None and view.replied_on is not None and view.replied_on != view.today:
         found = own_words.for_day(view, text, view.replied_on, number)
     return found or own_words.aside(view, text)
@@ -151,7 +152,10 @@ def _report(view: ClientView, body: Text, level: Level | None) -> Turn:
     stamp = f"e{int(view.said_at.timestamp())}" if body.edited else ""
     for place, report in enumerate(((read.sets,) if read.sets else ()) + read.more):
         key = counting.message_key(view, body.message_id, f"{place}{stamp}")
-        counted = counting.count_read(view, report, key, read.corrects or body.edited)
+        if level is None and own_words.is_none_today(view, report, body.text):
+            counted = own_words.none_today(view)
+        else:
+            counted = counting.count_read(view, report, key, read.corrects or body.edited)
         booked = tuple(effect for effect in counted.effects if isinstance(effect, BookSets))
         if level is None:
             turn += counted
@@ -166,8 +170,6 @@ def _report(view: ClientView, body: Text, level: Level | None) -> Turn:
     if own_words.is_complaint(view, body.text):
         call = ask_call(view) if read.wants is Wish.CALL_ME else Turn()
         return turn + Turn((FileNote(body.text),)) + call + Turn(says=(own_words.fewer(),))
-    if _is_none_today(view, read, body.text):
-        return own_words.none_today(view)
     if read.sets is not None or read.symptoms:
         turn += _rest(view, read)
         if read.wants is not None and read.wants in BESIDE_A_COUNT:
@@ -188,13 +190,6 @@ def _is_bare_answer(view: ClientView, read: Reading) -> bool:
     answer = read.wants in {Wish.YES, Wish.NO} and read.understood and not read.symptoms
     count = read.sets is not None and read.sets.meaning is not Meaning.NONE
     return answer and not count and not view.held and not view.open_alerts
-
-
-def _is_none_today(view: ClientView, read: Reading, text: str) -> bool:
-    """Whether she says of the whole of today that there is none, and nothing else."""
-    none = read.sets is not None and read.sets.meaning is Meaning.NONE and read.sets.on == view.today
-    alone = read.understood and not read.more and not read.symptoms and not view.done(view.today)
-    return none and alone and view.sets(view.today) > 0 and asides.names_today(text, view.client.language)
 
 
 def _is_bare_count(text: str) -> bool:
@@ -328,6 +323,8 @@ def pressed(view: ClientView, press: Press) -> Turn:
             return plan_shown.undo_extra(view, press, ":".join(key))
         case ["maint", ("yes" | "no") as given]:
             return maintenance.answer_offer(view, press, given)
+        case ["fill", "ask"]:
+            return counting.without_buttons(say("yes.questions"), press)
         case ["fewer", "ask"]:
             return counting.without_buttons(Turn((Wait(None),), (own_words.fewer(),)), press)
         case ["call"]:

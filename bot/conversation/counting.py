@@ -58,6 +58,8 @@ def booked(view: ClientView, on: dt.date, done: int) -> Say:
         return Say("booked.other_day", values)
     if done > sets:
         return Say("booked.extra", values)
+    if not done:
+        return Say("booked.none", values)
     return Say("booked.full" if done == sets else "booked", values)
 
 

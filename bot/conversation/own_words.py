@@ -80,8 +80,35 @@ def aside(view: ClientView, text: str) -> Turn | None:
             return _undo(view)
         case Aside.PLAN:
             return plan_shown.show(view)
+        case Aside.WHO:
+            return say("who", **contact_values(view))
+        case Aside.HOW if view.versions and not view.held:
+            return Turn((FileNote(text),)) + say("unread.plan", **contact_values(view))
+        case Aside.SKIP:
+            return _skip(view)
         case _:
             return None
+
+
+def _skip(view: ClientView) -> Turn:
+    """She passes what was asked; it is no report of anything."""
+    standing = _unanswered(view)
+    if standing is not None and standing.what is What.CHECK_IN:
+        return say("skip.questions")
+    if standing is not None and standing.what in {What.NUDGE, What.LATER}:
+        return _of_nudge(view, standing, Wish.NO)
+    return say("no.noted")
+
+
+def which(view: ClientView, text: str) -> Turn | None:
+    """A bare number while a question of the week is open: it may answer that, so it is asked back."""
+    number = text.strip()
+    if not view.questions_open or not number.isdecimal() or int(number) > 2 * max(view.sets(view.today), 1):
+        return None
+    total = f"total:{counting.day_text(view.today)}:{int(number)}"
+    values: Values = {"number": int(number)}
+    rows = ((Button("ask.button.sets", total, values), Button("ask.button.question", "fill:ask")),)
+    return Turn(says=(Say("ask.which", values, rows),))
 
 
 def _undo(view: ClientView) -> Turn:
@@ -152,6 +179,12 @@ def _of_nudge(view: ClientView, said: Said, wish: Wish) -> Turn:
         ),
     )
     return Turn(says=(Say("yes.nudge", rows=rows),))
+
+
+def is_none_today(view: ClientView, count: reading.Sets, text: str) -> bool:
+    """Whether a count says of the whole of today that there is none."""
+    none = count.meaning is reading.Meaning.NONE and count.on == view.today and not view.done(view.today)
+    return none and view.sets(view.today) > 0 and asides.names_today(text, view.client.language)
 
 
 def none_today(view: ClientView) -> Turn:

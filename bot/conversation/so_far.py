@@ -17,6 +17,8 @@ def in_the_week(view: ClientView) -> Say:
         on = view.today - dt.timedelta(days=back)
         sets, done = view.sets(on), view.done(on)
         key = "week.line" if on in view.book.totals else "week.unknown" if sets else "week.free"
+        if not back and sets:
+            key = "week.today"
         values: Values = {
             "day": f"{on:%a} {on.day}",
             "cells": FULL * min(done, sets) + EMPTY * max(0, sets - done),

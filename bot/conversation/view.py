@@ -39,7 +39,8 @@ class ClientView:
     standing: the newest message sent unasked. replied_on: the day of the message she replies to, where that
     was one of ours about a day. extras: taps for the exercises beside the sets. catalogue: the exercises
     there are. offered: maintenance is offered to her and waits for her answer. record_years: how long her
-    clinic keeps records; None while it has not said, or nobody asks.
+    clinic keeps records; None while it has not said, or nobody asks. questions_open: the questions of the
+    week were put to her in the last day and the last one is not answered.
     """
 
     client: Client
@@ -76,6 +77,7 @@ class ClientView:
     catalogue: Catalogue = NO_EXERCISES
     offered: bool = False
     record_years: int | None = None
+    questions_open: bool = False
 
     @property
     def zone(self) -> ZoneInfo:

@@ -15,6 +15,9 @@ class Aside(StrEnum):
     UNDO = "undo"  # take the newest report back
     PLAN = "plan"  # show what is prescribed
     FEWER = "fewer"  # she hears too much
+    WHO = "who"  # whom she is talking to
+    HOW = "how"  # how something of her plan is done: her plan may say, her therapist will
+    SKIP = "skip"  # she passes what was asked
 
 
 class Choice(StrEnum):
@@ -59,8 +62,22 @@ WORDS: Mapping[str, Words] = {
                 do, what should i do, what do i do today, instructions, how do i do them, how do i
                 do it, what are the exercises, list my exercises
             """),
+            Aside.WHO: _set("""
+                who is this, whos this, who are you, what is this, whats this, are you a robot, are
+                you a bot, are you real, are you human, is this a bot, is this a robot, is anyone
+                there, is anybody there, is someone there, am i talking to a person, are you a
+                person, who am i talking to
+            """),
+            Aside.SKIP: _set("skip, skip it, skip this, skip that, skip please, pass, next, next question"),
         },
         anywhere={
+            Aside.HOW: _set("""
+                how long should i hold, how long do i hold, how long to hold, how do i do them, how
+                do i do it, how do i do the, how many should i do, how many do i do, how many times
+                should i, which position, what position, lying or sitting, sitting or standing, what
+                order, how often should i, how often do i, am i doing it right, doing them right,
+                doing it right, how fast, how slow, how hard should i
+            """),
             Aside.FEWER: _set("""
                 too many messages, too many texts, too many reminders, too many notifications, so
                 many messages, so many texts, so many reminders, too much messages, fewer messages,
@@ -71,7 +88,7 @@ WORDS: Mapping[str, Words] = {
                 messaging me so much, message me so much, text me so much, messages are too much,
                 reminders are too much, getting on my nerves, dont write so much, write less,
                 message less, text less, too often, stop bugging me, bugging me
-            """)
+            """),
         },
         today=_set("today, tonight, for the day, all day, this day"),
         choices={

@@ -2,6 +2,7 @@
 
 import datetime as dt
 import uuid
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import assert_never
 
@@ -17,6 +18,7 @@ from bot.domain.check_in import MOOD, MOOD_EVERY_DAYS
 from bot.domain.day_book import fold
 from bot.domain.endings import EndingKind
 from bot.domain.people import Chat, Client, Clinic, Role, Stage
+from bot.domain.prescription import InForce, in_force
 from bot.domain.track import Mode, Pause, Said, What
 from bot.rules import rulebook
 from bot.rules.discretion import indiscreet
@@ -27,7 +29,7 @@ from bot.service.programme import versions_of
 from bot.service.rota import rota_of
 from bot.store import alerts, chats, diary, endings, erase, extras, notices, outbox, people
 from bot.store.base import Tx
-from bot.store.diary import ChoiceRow, TrackRow
+from bot.store.diary import ChoiceRow, SymptomReport, TrackRow
 
 DIARY_DAYS = 40
 DEFAULT_CAP = 3
@@ -89,12 +91,14 @@ def read_view(
     pause = None
     if track is not None and track.pause_reason is not None:
         pause = Pause(track.paused_until, track.pause_reason)
+    standing = _standing(tx, client.id, now)
+    versions = versions_of(tx, [client.id]).get(client.id, ())
     return ClientView(
         client=client,
         card=clinic.card,
         now=now,
         said_at=said_at,
-        versions=versions_of(tx, [client.id]).get(client.id, ()),
+        versions=versions,
         book=fold(reports),
         waiting=chats.waiting(tx, client.id, now - ANSWER_WITHIN),
         pause=pause,
@@ -120,7 +124,8 @@ def read_view(
         last_answers=last_answers,
         crisis_line=rota.mood.number if rota.mood is not None else "",
         unread_lately=any(now - note.said_at < UNREAD_ONCE for note in notes),
-        standing=_standing(tx, client.id, now),
+        standing=standing,
+        questions_open=_open_questions(standing, versions, symptoms),
         offered=_offered(tx, client.id),
         extras=tuple(extras.of_clients(tx, [client.id], since).get(client.id, ())),
         catalogue=rulebook.packaged().catalogue,
@@ -131,6 +136,17 @@ def _standing(tx: Tx, client_id: uuid.UUID, now: dt.datetime) -> Said | None:
     """The newest message sent unasked in the last day."""
     sent = diary.unasked(tx, client_id, now - dt.timedelta(days=1))
     return Said(What(sent[-1].what), sent[-1].on, sent[-1].ordinal, sent[-1].put_at) if sent else None
+
+
+def _open_questions(
+    standing: Said | None, versions: tuple[InForce, ...], symptoms: Sequence[SymptomReport]
+) -> bool:
+    """Whether the questions of the week are the newest message and the last one has no answer."""
+    if standing is None or standing.what is not What.CHECK_IN:
+        return False
+    version = in_force(versions, standing.on)
+    keys = version.prescription.check_in_questions if version else ()
+    return bool(keys) and not any(s.on == standing.on and s.question == keys[-1] for s in symptoms)
 
 
 def _offered(tx: Tx, client_id: uuid.UUID) -> bool:

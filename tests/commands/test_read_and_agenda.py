@@ -105,6 +105,27 @@ def test_agenda_says_what_would_be_sent_when() -> None:
     assert firsts["2026-03-29"] == "2026-03-29T07:30:00+00:00"
 
 
+def test_agenda_of_somebody_who_never_answers_comes_down_the_ladder() -> None:
+    """Two full days within her cap, one a day, one kind word, one a week, and from day 21 nothing."""
+    done = run("agenda", "demo/prescriptions/K1.toml", "--from", "2026-03-02", "--days", "60", "--json")
+    assert done.returncode == 0, done.stderr
+    told = json.loads(done.stdout)["messages"]
+    by_day: dict[str, list[str]] = {}
+    for message in told:
+        by_day.setdefault(message["on"], []).append(message["what"])
+        assert message["local"][:10] == message["on"]
+        assert "07:30" <= message["local"][11:16] < "21:30"
+    assert by_day == {
+        "2026-03-02": ["nudge", "nudge", "nudge"],
+        "2026-03-03": ["nudge", "nudge", "nudge"],
+        "2026-03-04": ["nudge"],
+        "2026-03-05": ["nudge"],
+        "2026-03-06": ["kind_word"],
+        "2026-03-13": ["weekly_word"],
+        "2026-03-20": ["weekly_word"],
+    }
+
+
 def test_a_file_that_is_not_there() -> None:
     done = run("agenda", "nowhere.toml", "--from", "2026-03-02")
     assert (done.returncode, done.stdout) == (2, "")

@@ -158,4 +158,4 @@ def test_the_evening_question(scene: Scene) -> None:
     asked = scene.room.last(client)
     assert (asked.text, asked.labels) == ("How did today go?", ("0", "1", "2"))
     scene.room.press(client, "0")
-    assert scene.last(client) == "Noted: 0 of 2 today."
+    assert scene.last(client) == "Noted: none today. Thank you for telling me."

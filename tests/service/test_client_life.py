@@ -137,6 +137,10 @@ class Life(RuleBasedStateMachine):
         on, before = self.today, self.model.total(self.today)
         answer = self.home.say(str(number))[0]
         message = self.home.last_own
+        if answer.startswith("Is that") and "question above" in answer:
+            self.home.press(f"{number} done today")
+            self.said(on, "total", number)
+            return
         if before is not None and number == before:
             return
         if number >= (before or 0):

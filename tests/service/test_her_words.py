@@ -10,6 +10,39 @@ def notes(home: Household) -> int:
         return int(tx.connection.exec_driver_sql("SELECT count(*) FROM unread_note").scalar() or 0)
 
 
+def test_whom_she_talks_to_and_how_something_is_done(home: Household) -> None:
+    assert home.say("who is this?")[0].startswith("I am a program of your clinic, not a person.")
+    assert notes(home) == 0
+    assert home.say("how long should i hold it for?")[0].startswith("That is for your therapist")
+    assert notes(home) == 1
+
+
+def test_a_number_beside_an_open_question_is_asked_back(home: Household) -> None:
+    """A bare figure may be sets or leaks; *skip* is no report of none."""
+    home.to("2026-03-07T20:35:00+00:00")
+    home.say("2")
+    home.to("2026-03-08T20:35:00+00:00")
+    assert home.last.text.startswith("Your weekly questions")
+    assert home.say("skip") == ["All right. Skipping is fine: tap Skip above, or just leave it."]
+    assert home.say("2") == ["Is that 2 done today, or your answer to my question above?"]
+    assert home.press("The question above") == ["Please tap an answer in my last message, or Skip."]
+    home.say("2")
+    assert home.press("2 done today") == ["Noted: 2 of 3 today."]
+    for _ in range(3):
+        home.press("Skip")
+    assert home.say("3") == ["Noted: 3 of 3 today. That is today's plan."]
+
+
+def test_nothing_today_but_some_yesterday(home: Household) -> None:
+    home.clock.move(days=1)
+    answers = home.say("yesterday 3 but today nothing")
+    assert answers == [
+        "Noted: none today. I ask no more today. A number reaches me at any time.",
+        "Noted for yesterday: 3 of 3.",
+    ]
+    assert home.to("2026-03-03T21:00:00+00:00") == []
+
+
 def test_undo_typed(home: Household) -> None:
     home.say("2")
     assert home.say("undo") == ["Taken back. I have 0 of 3 for today."]
@@ -62,7 +95,7 @@ def test_yes_and_no_to_what_is_asked_back(home: Household) -> None:
     assert home.say("none") == ["I have 2 for today. Shall I make it none?"]
     assert home.say("no") == ["All right, it stays at 2 of 3."]
     home.say("none")
-    assert home.say("yes please") == ["Noted: 0 of 3 today."]
+    assert home.say("yes please") == ["Noted: none today. Thank you for telling me."]
     home.say("2")
     assert home.say("1") == ["Is that 1 more, or 1 in all?"]
     assert home.say("in all") == ["Noted: 1 of 3 today."]

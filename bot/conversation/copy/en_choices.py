@@ -52,6 +52,18 @@ SENTENCES = {
     "undo.nothing": "There is nothing to take back. /today shows what I have.",
     "yes.nudge": "Good. Tap Done when it is done, or send a number.",
     "yes.questions": "Please tap an answer in my last message, or Skip.",
+    "skip.questions": "All right. Skipping is fine: tap Skip above, or just leave it.",
+    "ask.which": "Is that {number} done today, or your answer to my question above?",
+    "ask.button.sets": "{number} done today",
+    "ask.button.question": "The question above",
+    "who": (
+        "I am a program of your clinic, not a person. I remind you of your plan and keep count of your answers.\n"
+        "Nobody watches this chat live. A person answers at {number_now}. /help tells what I can do."
+    ),
+    "unread.plan": (
+        "That is for your therapist: she sees it on {digest_day}. /plan shows what stands in your plan.\n"
+        "Sooner: ring {number_now}. In an emergency call {emergency_number}."
+    ),
     "no.noted": "All right. A number or a worry reaches me at any time.",
     "closed_none": "Noted: none {day}. I ask no more today. A number reaches me at any time.",
     "ask.count_other": "How many were there {day} in all?",

@@ -98,6 +98,7 @@ SENTENCES = {
     "booked.held": (
         "Kept: {done}. Your plan is set aside for now. Please wait until your clinic says to go on: {phone}."
     ),
+    "booked.none": "Noted: none today. Thank you for telling me.",
     "booked.full": "Noted: {done} of {sets} today. That is today's plan.",
     "booked.extra": "Noted: {done} today, {sets} were planned.",
     "booked.same": "I have {done} of {sets} for today.",
@@ -243,6 +244,7 @@ SENTENCES = {
     ),
     "week": "Your last seven days:\n{lines}\n\nOne day more or less does not matter.",
     "week.line": "{day}  {cells}  {done} of {sets}",
+    "week.today": "{day}  {cells}  {done} of {sets} so far",
     "week.unknown": "{day}  {cells}  no answer",
     "week.free": "{day}  nothing planned",
     "times.none": "You have no plan yet, so there are no times to change.",
