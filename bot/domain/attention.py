@@ -58,6 +58,7 @@ class Reason(StrEnum):
     ALERT_OPEN = "alert-open"
     ALERT_UNDECIDED = "alert-undecided"
     ALERT_SENSITIVE = "alert-sensitive"
+    ALERT_UNREACHED = "alert-unreached"
     REVIEW_LONG_OVERDUE = "review-long-overdue"
     STOPPED = "stopped"
     CALL_ASKED = "call-asked"
@@ -338,6 +339,7 @@ RULES = (
     Rule(Reason.ALERT_OPEN, Rank.ALERT, _alerts(lambda a: a.pushed and a.seen and not a.undecided_since_at)),
     Rule(Reason.ALERT_UNDECIDED, Rank.ALERT, _undecided),
     Rule(Reason.ALERT_SENSITIVE, Rank.ALERT, _alerts(lambda a: a.sensitive)),
+    Rule(Reason.ALERT_UNREACHED, Rank.ALERT, _alerts(lambda a: a.unreached)),
     Rule(
         Reason.REVIEW_LONG_OVERDUE,
         Rank.REVIEW_LONG_OVERDUE,

@@ -27,7 +27,7 @@ class OpenAlert:
 
     seen: somebody acknowledged it, which stops the repeats and closes nothing. undecided_since_at: since when
     the therapist has owed a decision on what was set aside, None if none is owed. sensitive: it may not be
-    safe to call.
+    safe to call. unreached: it did not get through to somebody it was meant for.
     """
 
     level: Level
@@ -35,6 +35,7 @@ class OpenAlert:
     seen: bool = False
     undecided_since_at: dt.datetime | None = None
     sensitive: bool = False
+    unreached: bool = False
 
     @property
     def pushed(self) -> bool:

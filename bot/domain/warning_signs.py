@@ -187,7 +187,8 @@ class Heard:
     """One sign that a message may tell of.
 
     words: the words that fired, in order. sure: False when a person should be asked. denied_by: what in the
-    message speaks against it, None if nothing. In `Hearing.denied` the level is the one it would have had.
+    message speaks against it, None if nothing; against: the words that do. In `Hearing.denied` the level is
+    the one it would have had.
     """
 
     sign: str
@@ -196,6 +197,7 @@ class Heard:
     words: tuple[str, ...]
     sure: bool
     denied_by: Denial | None = None
+    against: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -271,16 +273,17 @@ def _weigh(
 ) -> tuple[Heard, Level | None]:
     """The sign as said at these places with the denial that lowers it most, and the level that is left."""
     own = frozenset(places)
-    against = {
-        scope.denial
-        for scope in scopes
-        if not scope.cue & own and any(scope.start <= place < scope.end for place in own)
-    }
+    against = {scope.denial for scope in scopes if _covers(scope, own)}
     denial = max(
         against, key=lambda each: (_depth(sign.lowered[saying.level, each]), each.value), default=None
     )
     words = tuple(message.words[place] for place in sorted(own))
-    heard = Heard(sign.id, saying.level, saying.route, words, saying.sure and denial is None, denial)
+    cues = {
+        place for scope in scopes if scope.denial is denial and _covers(scope, own) for place in scope.cue
+    }
+    against_words = tuple(message.words[place] for place in sorted(cues))
+    sure = saying.sure and denial is None
+    heard = Heard(sign.id, saying.level, saying.route, words, sure, denial, against_words)
     if denial is None:
         return heard, saying.level
     left = sign.lowered[saying.level, denial]
@@ -288,6 +291,11 @@ def _weigh(
         # Someone else, and not now either: kept for the record, unless this sign is never put off.
         left = left if sign.never_lowered else Level.NEXT_REVIEW
     return heard, left
+
+
+def _covers(scope: Scope, own: frozenset[int]) -> bool:
+    """Whether a denial reaches words that are not its own."""
+    return not scope.cue & own and any(scope.start <= place < scope.end for place in own)
 
 
 def _depth(level: Level | None) -> int:
@@ -342,13 +350,16 @@ def _hearing(best: Mapping[str, Heard], denied: Mapping[str, Heard], order: Sequ
 def _explain(heard: Sequence[Heard], denied: Sequence[Heard]) -> str:
     parts = []
     for one in heard:
-        doubt = f" ({one.denied_by.value})" if one.denied_by else "" if one.sure else " (unsure)"
+        doubt = f" ({_denial(one)})" if one.denied_by else "" if one.sure else " (unsure)"
         parts.append(f"{one.sign}: {one.level.value}{doubt} for {' '.join(one.words)!r}")
-    parts.extend(
-        f"{one.sign}: denied ({one.denied_by.value if one.denied_by else ''}) for {' '.join(one.words)!r}"
-        for one in denied
-    )
+    parts.extend(f"{one.sign}: denied ({_denial(one)}) for {' '.join(one.words)!r}" for one in denied)
     return "; ".join(parts)
+
+
+def _denial(one: Heard) -> str:
+    """What speaks against a sign, and by which words."""
+    kind = one.denied_by.value if one.denied_by else ""
+    return f"{kind} by {' '.join(one.against)!r}" if one.against else kind
 
 
 def compile_rules(

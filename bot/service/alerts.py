@@ -172,6 +172,8 @@ def _tell(scene: _Scene, telling: Telling) -> None:
     told: list[uuid.UUID] = []
     reached = scene.reachable(first)
     fallback = scene.fallback
+    if not reached and first.id not in alerts.unreachable(scene.tx, alert.id):
+        alerts.add_event(scene.tx, alert, "unreachable", scene.now, first.id, first.code)
     if telling.to is not To.FALLBACK or not fallback:
         key = "alert.new" if alert.step == 0 else "alert.morning" if alert.seen_at else "alert.again"
         if scene.put(first, key, scene.therapist, telling.silent, turn):

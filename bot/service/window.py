@@ -214,4 +214,5 @@ def _open(alert: AlertRow) -> OpenAlert:
         # Until two working days have passed she has not yet waited for a decision.
         alert.raised_at if alert.level is Level.THERAPIST and alert.client_at is None else None,
         alert.handling != ORDINARY,
+        alert.unreached,
     )

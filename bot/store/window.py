@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import ScalarSelect, and_, func, or_, select
+from sqlalchemy import ScalarSelect, and_, exists, func, or_, select
 
 from bot.domain.alerts import Outcome
 from bot.domain.client_record import Told
@@ -55,6 +55,7 @@ class AlertRow:
     client_at: dt.datetime | None
     closed_at: dt.datetime | None
     outcome: Outcome | None
+    unreached: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,10 +210,13 @@ class Window:
 
     def alerts(self, closed_since: dt.datetime) -> dict[uuid.UUID, list[AlertRow]]:
         """The alerts open at the instant and those closed since an earlier one, oldest first."""
+        event = tables.alert_event.c
+        lost = exists().where(event.alert_id == _ALERT.id, event.kind == "unreachable", event.at <= self._at)
         query = (
             select(
                 *(_ALERT.client_id, _ALERT.level, _ALERT.handling, _ALERT.raised_at),
                 *(_ALERT.seen_at, _ALERT.client_at, _ALERT.closed_at, _ALERT.outcome),
+                lost.label("unreached"),
             )
             .where(
                 _ALERT.client_id.in_(self._hers()),
@@ -232,6 +236,7 @@ class Window:
                     row.client_at if row.client_at and row.client_at > self._at else None,
                     row.closed_at if row.closed_at and row.closed_at <= self._at else None,
                     Outcome(row.outcome) if row.outcome else None,
+                    bool(row.unreached),
                 ),
             )
         return found

@@ -96,3 +96,10 @@ def test_the_exemption_is_the_demos_own() -> None:
         assert not re.search(
             r"\bdemo\b.*import|import.*\bdemo\b|Exempt\b", file.read_text(encoding="utf-8")
         ), file
+
+
+def test_explain_says_which_words_fired_and_which_denied(tmp_path: Path) -> None:
+    done = verb(tmp_path, "read", "--explain", "--json", "no fever but soaked two pads in an hour")
+    explanation = json.loads(done.stdout)["explanation"]
+    assert "bleed_heavy: emergency for 'soaked pads hour'" in explanation
+    assert "fever: denied (negated by 'no') for 'fever'" in explanation

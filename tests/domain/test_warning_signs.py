@@ -167,7 +167,7 @@ def test_a_denied_sign_stays_in_the_record() -> None:
     assert [(one.sign, one.level, one.words) for one in hearing.denied] == [
         ("chest_breath", E, ("chest", "pain")),
     ]
-    assert "denied (negated)" in hearing.explanation
+    assert "denied (negated by 'no')" in hearing.explanation
 
 
 def test_denied_beside_affirmed_is_affirmed() -> None:

@@ -124,6 +124,7 @@ def test_an_alert_nobody_can_be_told_of(scene: Scene) -> None:
     room.block(therapist)
     room.say(client, "my wound is hot and red and there is pus")
     assert "T1 cannot be reached in chat" in room.last(fallback).text
+    assert "unreachable" in kinds(scene)  # the digest says so too
     room.block(fallback)
     said = scene.said(client, PANICKED)
     assert said[0].startswith("Call 112 now.")

@@ -163,7 +163,8 @@ def test_a_stop_shows_its_days_and_who_stopped(store: Store) -> None:
 def test_alerts_are_those_open_at_the_instant_and_closed_within_the_week(store: Store) -> None:
     with store.begin() as tx:
         anna = histories.joined(tx, "C1", JOINED)
-        raised(tx, anna.id, Level.NEXT_REVIEW, NOW - dt.timedelta(days=20))
+        kept = raised(tx, anna.id, Level.NEXT_REVIEW, NOW - dt.timedelta(days=20))
+        alerts.add_event(tx, kept, "unreachable", NOW - dt.timedelta(days=19), note="T1")
         emergency = raised(tx, anna.id, Level.EMERGENCY, NOW - dt.timedelta(days=8))
         old = raised(tx, anna.id, Level.SAME_DAY, NOW - dt.timedelta(days=30))
         raised(tx, anna.id, Level.EMERGENCY, NOW + dt.timedelta(hours=1))
@@ -171,7 +172,7 @@ def test_alerts_are_those_open_at_the_instant_and_closed_within_the_week(store: 
         alerts.change(tx, emergency.id, closed_at=NOW - dt.timedelta(days=6), outcome=spoke)
         alerts.change(tx, old.id, closed_at=NOW - dt.timedelta(days=8), outcome=spoke)
     week = weeks(store)["C1"]
-    assert week.alerts == (OpenAlert(Level.NEXT_REVIEW, NOW - dt.timedelta(days=20)),)
+    assert week.alerts == (OpenAlert(Level.NEXT_REVIEW, NOW - dt.timedelta(days=20), unreached=True),)
     days = dt.date(2026, 3, 1), TUE
     assert week.closed == (ClosedAlert(Level.EMERGENCY, *days, Outcome.SPOKE),)
     before = weeks(store, NOW - dt.timedelta(days=7))["C1"]
