@@ -11,8 +11,9 @@ from enum import Enum
 from types import MappingProxyType
 from typing import Final
 
-from bot.domain import levels, warning_match, warning_notation, warning_scope
+from bot.domain import levels, warning_leaning, warning_match, warning_notation, warning_scope
 from bot.domain.levels import Level
+from bot.domain.warning_leaning import Leaning
 from bot.domain.warning_match import Grammar, Message, Places
 from bot.domain.warning_notation import Phrase
 from bot.domain.warning_scope import Cue, Denial, Reach, Scope
@@ -162,13 +163,15 @@ class _Engine:
 class SignRules:
     """A compiled set of rules; build it with `compile_rules`.
 
-    signs: by id, in the order of the rules. version: goes on record with every alert.
+    signs: by id, in the order of the rules. version: goes on record with every alert. leaning: clues of
+    emergencies that add up where no phrase fits, None for rules without them.
     """
 
     version: str
     language: str
     signs: Mapping[str, Sign]
     combinations: tuple[Combination, ...]
+    leaning: Leaning | None
     _engine: _Engine = field(repr=False, compare=False)
 
 
@@ -227,19 +230,13 @@ def hear(text: str, rules: SignRules, *, known: frozenset[str] = frozenset()) ->
     message says that they are worse. Emergency and same-day signs are never quietened by it.
     """
     engine = rules._engine  # noqa: SLF001 - the compiled half of the same value
-    message = warning_match.read(text, engine.lexicon, engine.grammar)
-    found = engine.index.candidates(message)
-    if _Role.SAYING not in found:
-        return SILENCE
-    figures = _covered(found.get(_Role.FIGURE, ()), message, engine)
+    message, found, figures, scopes = _look(text, engine)
     hidden: dict[int, frozenset[int]] = {}
     for phrase, owner in found.get(_Role.LOOK_ALIKE, ()):
         hidden[owner] = hidden.get(owner, figures) | _covered([(phrase, owner)], message, engine)
-    shams = _covered(found.get(_Role.SHAM, ()), message, engine)
-    scopes = warning_scope.scopes(found.get(_Role.CUE, ()), engine.cues, message, engine.grammar, shams)
     best: dict[str, Heard] = {}
     denied: dict[str, Heard] = {}
-    for phrase, owner in found[_Role.SAYING]:
+    for phrase, owner in found.get(_Role.SAYING, ()):
         number, sign, saying = engine.sayings[owner]
         masked = hidden.get(number, figures)
         for places in warning_match.matches(phrase, message, masked, engine.grammar.thieves):
@@ -251,11 +248,50 @@ def hear(text: str, rules: SignRules, *, known: frozenset[str] = frozenset()) ->
             if heard.denied_by is None:
                 break
     _combine(rules.combinations, best)
+    if rules.leaning is not None and all(heard.level is not Level.EMERGENCY for heard in best.values()):
+        _lean(rules, rules.leaning, message, _silent(figures, scopes), best)
     if known & best.keys() and not _covered(found.get(_Role.WORSE, ()), message, engine):
         for sign_id in known & best.keys():
             if best[sign_id].level is Level.THERAPIST:
                 best[sign_id] = replace(best[sign_id], level=Level.NEXT_REVIEW, route=Route.THERAPIST)
     return _hearing(best, denied, list(rules.signs))
+
+
+def sentence_clues(text: str, rules: SignRules) -> list[dict[str, int]]:
+    """The clues of each sentence of a message, as the second ear counts them."""
+    message, _, figures, scopes = _look(text, rules._engine)  # noqa: SLF001 - as above
+    return list(warning_leaning.clues(message, _silent(figures, scopes)))
+
+
+_Found = Mapping[str, list[tuple[Phrase, int]]]
+
+
+def _look(text: str, engine: _Engine) -> tuple[Message, _Found, frozenset[int], list[Scope]]:
+    """A message cut up, the phrases that may fit by role, what figures of speech cover, what denies what."""
+    message = warning_match.read(text, engine.lexicon, engine.grammar)
+    found = engine.index.candidates(message)
+    figures = _covered(found.get(_Role.FIGURE, ()), message, engine)
+    shams = _covered(found.get(_Role.SHAM, ()), message, engine)
+    scopes = warning_scope.scopes(found.get(_Role.CUE, ()), engine.cues, message, engine.grammar, shams)
+    return message, found, figures, scopes
+
+
+def _silent(figures: frozenset[int], scopes: Iterable[Scope]) -> frozenset[int]:
+    """The places that count as no clue: figures of speech and whatever is denied."""
+    return figures.union(*(range(scope.start, scope.end) for scope in scopes))
+
+
+def _lean(
+    rules: SignRules, leaning: Leaning, message: Message, silent: frozenset[int], best: dict[str, Heard]
+) -> None:
+    """Hear an emergency that no phrase fits: asked about, never taken for certain."""
+    leant = warning_leaning.lean(message, silent, leaning)
+    if leant is None:
+        return
+    sign = rules.signs[leant[0]]
+    route = next((said.route for said in sign.sayings if said.level is Level.EMERGENCY), sign.route)
+    words = tuple(message.words[place] for place in leant[1])
+    _keep(best, Heard(sign.id, Level.EMERGENCY, route, words, sure=False))
 
 
 def _covered(found: Iterable[tuple[Phrase, int]], message: Message, engine: _Engine) -> frozenset[int]:
@@ -363,7 +399,11 @@ def _denial(one: Heard) -> str:
 
 
 def compile_rules(
-    version: str, language: Language, signs: Sequence[Sign], combinations: Sequence[Combination]
+    version: str,
+    language: Language,
+    signs: Sequence[Sign],
+    combinations: Sequence[Combination],
+    leaning: Leaning | None = None,
 ) -> SignRules:
     """Rules ready to read with. Raises RuleFault, naming the sign or section and the field."""
     atoms = warning_notation.Atoms(language.families)
@@ -396,6 +436,8 @@ def compile_rules(
     for combination in combinations:
         for missing in sorted((combination.together | {combination.sign}) - by_id.keys()):
             raise RuleFault("combinations", missing, "there is no such sign")
+    for missing in sorted(set(leaning.speaks_for.values() if leaning else ()) - by_id.keys()):
+        raise RuleFault("second ear", missing, "there is no such sign")
     for number, cue in enumerate(language.cues):
         phrases.extend((each, _Role.CUE, number) for each in compiled("cues", cue.denial.value, cue.phrases))
     for role, texts in (
@@ -424,4 +466,4 @@ def compile_rules(
         index=warning_match.Index(phrases, lexicon),
         sayings=tuple(sayings),
     )
-    return SignRules(version, language.code, MappingProxyType(by_id), tuple(combinations), engine)
+    return SignRules(version, language.code, MappingProxyType(by_id), tuple(combinations), leaning, engine)

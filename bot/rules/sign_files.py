@@ -65,6 +65,18 @@ class CombinationEntry(_Strict):
     route: Route
 
 
+class SecondEarEntry(_Strict):
+    """Clues that add up to an emergency where no phrase fits; see `bot.domain.warning_leaning`.
+
+    speaks_for: points of each clue by the sign it speaks for. against: points of clues that speak for none.
+    """
+
+    base: int
+    floor: int = Field(ge=1)
+    speaks_for: Mapping[str, Mapping[str, int]]
+    against: Mapping[str, int] = {}
+
+
 class CueEntry(_Strict):
     """Words that deny, and how far."""
 
@@ -89,6 +101,7 @@ class RulesFile(_Strict):
     cue: tuple[CueEntry, ...] = ()
     sham: tuple[Phrase, ...] = ()
     figure: tuple[Phrase, ...] = ()
+    second_ear: SecondEarEntry | None = None
 
     @model_validator(mode="after")
     def _lowered_levels(self) -> "RulesFile":

@@ -7,11 +7,12 @@ from typing import Final
 
 from bot.domain import warning_signs
 from bot.domain.levels import Level
+from bot.domain.warning_leaning import Leaning
 from bot.domain.warning_scope import Denial
 from bot.domain.warning_signs import Combination, CueWords, Language, RuleFault, Saying, Sign, SignRules
 from bot.errors import RefusedError
 from bot.rules import sign_files
-from bot.rules.sign_files import RulesFile, SignEntry
+from bot.rules.sign_files import RulesFile, SecondEarEntry, SignEntry
 
 FOLDER: Final = Path(__file__).parent / "sign_data"
 _WORD_LISTS: Final = frozenset(
@@ -112,7 +113,19 @@ def compiled(parts: list[RulesFile]) -> SignRules:
         for part in parts
         for entry in part.combination
     ]
-    return warning_signs.compile_rules(versions[0], language, signs, combinations)
+    ears = [part.second_ear for part in parts if part.second_ear is not None]
+    if len(ears) > 1:
+        raise RuleFault("second ear", "points", "expected once in the folder")
+    leaning = _leaning(ears[0]) if ears else None
+    return warning_signs.compile_rules(versions[0], language, signs, combinations, leaning)
+
+
+def _leaning(entry: SecondEarEntry) -> Leaning:
+    speaks_for = {clue: sign for sign, points in entry.speaks_for.items() for clue in points}
+    points = {**entry.against}
+    for own in entry.speaks_for.values():
+        points.update(own)
+    return Leaning(entry.base, entry.floor, points, speaks_for)
 
 
 def _lowering(tables: list[Mapping[Denial, Mapping[Level, str]]]) -> dict[tuple[Level, Denial], Level | None]:

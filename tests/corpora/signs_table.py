@@ -39,6 +39,8 @@ FILES = tuple(
         "twenty_first",
         "twenty_second",
         "twenty_third",
+        "twenty_fourth",
+        "twenty_fifth",
         "emergency",
     )
 )
