@@ -4,7 +4,7 @@ import datetime as dt
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, StrictBool, ValidationInfo, field_validator
+from pydantic import ConfigDict, Field, StrictBool, ValidationInfo, field_validator
 
 from bot.domain.exercises import Load
 from bot.domain.findings import (
@@ -27,6 +27,7 @@ from bot.rules.prescription_fields import ExerciseId, RecordedDay, context_of
 OLDEST_BIRTH_YEARS = 60
 WIDEST = {Unit.FINGERS: 10.0, Unit.MM: 150.0}
 SHORT, LONG = 200, 2000
+PERFECT_AS_WRITTEN = r"^[PERFperf\d\s/|,;:.-]+$"  # as wide as `parse_perfect`, which looks more closely
 
 OutOfTen = Annotated[int, Field(ge=0, le=10, strict=True)]
 Width = Annotated[float, Field(ge=0, allow_inf_nan=False, strict=True)]
@@ -99,8 +100,15 @@ class DistancesEntry(Strict):
         return value
 
 
+def _also_as_written(schema: dict[str, Any]) -> None:
+    """PERFECT values may be written as one text, which an editor should not find fault with."""
+    schema["properties"]["perfect"]["anyOf"].append({"type": "string", "pattern": PERFECT_AS_WRITTEN})
+
+
 class FindingEntry(Strict):
     """What was found on one day; what each field means stands at `bot.domain.findings.Finding`."""
+
+    model_config = ConfigDict(json_schema_extra=_also_as_written)
 
     on: RecordedDay
     contraction: Assessed | None = None
