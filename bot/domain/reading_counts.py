@@ -192,7 +192,7 @@ def beside(count: Found, clause: Clause, before: Clause) -> Found | None:
 
 
 @lru_cache(maxsize=10_000)
-def _fit(core: str) -> tuple[Rule, tuple[int, ...]] | None:
+def fit(core: str) -> tuple[Rule, tuple[int, ...]] | None:
     """The first rule that fits, and where in the core its numbers stand."""
     for rule in RULES:
         match = rule.shape.search(core)
@@ -205,10 +205,10 @@ def _fit(core: str) -> tuple[Rule, tuple[int, ...]] | None:
 
 
 def _apply(clause: Clause, asked: Asked) -> Found | None:
-    fit = _fit(clause.core)
-    if fit is None:
+    fitting = fit(clause.core)
+    if fitting is None:
         return None
-    rule, starts = fit
+    rule, starts = fitting
     value = rule.figure([clause.tokens[clause.places[start]] for start in starts], asked)
     weak = rule.yields is Yields.ALWAYS or (rule.yields is Yields.UNCLEAR and value is None)
     meaning = rule.meaning
