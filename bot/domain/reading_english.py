@@ -132,13 +132,13 @@ ENGLISH = Words(
             that brings me to, brings us to, so thats, equals
         """,
         words.ANOTHER: """
-            did one again, done one again, one again, 1 again, did 1 again, another, another one, anotehr,
-            anohter, anothr, nother, an other, an other one, one more, 1 more, a further, one extra, an extra,
-            an extra one, an additional, yet another, one further, did it again, done it again, done again,
-            did again, just did one, just done one, just did 1, just done 1, just finished one, just finished
-            1, ive just done one, ive just done 1, just managed one, the other one, one other, and another
-            one, another 1, just did a set, just done a set, just finished a set, just did my set, just did
-            it, just done it, just finished it, a second one, another one bites the dust, once more
+            did one again, done one again, did 1 again, another, another one, anotehr, anohter, anothr,
+            nother, an other, an other one, one more, 1 more, a further, one extra, an extra, an extra one, an
+            additional, yet another, one further, did it again, done it again, done again, did again, just did
+            one, just done one, just did 1, just done 1, just finished one, just finished 1, ive just done
+            one, ive just done 1, just managed one, the other one, one other, and another one, another 1, just
+            did a set, just done a set, just finished a set, just did my set, just did it, just done it, just
+            finished it, a second one, another one bites the dust, once more
         """,
         words.MORE: """
             more, extra, additional, further, mor, moer, on top, other, the other, additionally, bonus
@@ -204,7 +204,8 @@ ENGLISH = Words(
         """,
         words.NO: """
             no, nope, nah, naw, nay, noo, noope, nopes, no way, afraid not, im afraid not, no thanks, no thank
-            you, nup, nuh uh, nah uh, nae, negative, nein, nopey, noppe, nopee, nuh
+            you, nup, nuh uh, nah uh, nae, negative, nein, nopey, noppe, nopee, nuh, no no, nooo, nah nah, no
+            no no
         """,
         words.NOT: """
             rather than, instead of, havent managed to do, havent managed to, didnt manage to do, didnt manage
@@ -316,7 +317,7 @@ ENGLISH = Words(
             put, was meant to say, i miscounted its, sorry should be, sorry should say, change my answer to,
             please change to, no thats wrong, no it should be, undo, undo that, undo it, take that back,
             delete that, cancel that, take it back, a mistake, changed to, a typo, meant to type, meant to
-            write, meant to press, meant to send, meant to enter, meant to click, meant to tap
+            write, meant to press, meant to send, meant to enter, meant to click, meant to tap, forget it
         """,
         words.SORRY: "sorry, soz, sry, srry, wait, or rather, sorrry, apologies",
         words.PART: """
@@ -380,7 +381,8 @@ ENGLISH = Words(
             ha, good one, noted, will do thank you, youre the best, your welcome, much love, tks, thaanks,
             thanks again, aw thanks, ah thanks, good job, well done, whoo, woo, woo hoo, yey, yaay, thankss,
             all right, all set, all clear, all is well, alls well, guess what, good news, great news, three
-            cheers, 3 cheers, two thumbs up, 2 thumbs up
+            cheers, 3 cheers, two thumbs up, 2 thumbs up, evening all, hi all, hello all, hey all, night all,
+            hiya all, afternoon all, hi everyone, hello there, hi there
         """,
         words.MOOD: """
             done in, embarrassed, ashamed, sorry to say, happy to say, pleased to say, proud to say, glad to
@@ -453,7 +455,10 @@ ENGLISH = Words(
             once, at the same time, make up for yesterday, to make up for yesterday, making up for yesterday,
             catching up from yesterday, to catch up, because of yesterday, than yesterday, after yesterday,
             straight after, all in all, once again, truthfully, id call it, if im honest, if i am honest, i
-            wont lie, not gonna lie, im not going to lie, to tell the truth, yess, hands up, ps, p s
+            wont lie, not gonna lie, im not going to lie, to tell the truth, yess, hands up, ps, p s, eh, ye,
+            yas, yass, alright, righto, arrah, meh, welp, aw, aww, oof, ugh, argh, jeez, gosh, mhm, mm, och,
+            ach, ara, sigh, bleh, ooh, whew, okey, sooo, soo, yepp, yeahh, anyways, listen, look, pet, chick,
+            girl, dr, doc
         """,
         words.AND: "and, nd",
         words.BUT: "but, bt, buut",
@@ -645,18 +650,18 @@ ENGLISH = Words(
         where, which, or, got, get, went, go, going, took, day, was
     """,
     body="""
-        is ill, are ill, was ill, were ill, im ill, am ill, both ill, all ill, really ill, so ill, very ill,
-        feeling ill, felt ill, bit ill, been ill, ill today, ill baby, too ill, being ill, peed, vomited,
-        pain, pains, hurt, hurts, hurting, painful, sore, soreness, ache, aches, aching, leak, leaked,
-        leaking, leaks, blood, bleed, bleeding, bled, clot, clots, heavy, heaviness, bulge, bulging, lump,
-        dragging, dizzy, faint, fever, temp, temperature, numb, numbness, tingling, burning, stinging,
-        swollen, swelling, discharge, smell, smelly, chest, breath, breathe, breathless, breathing, headache,
-        vision, calf, leg, rash, sick, vomiting, wee, pee, urine, poo, doming, cone, coning, stitches, wound,
-        infection, scared, crying, cry, cried, sad, hopeless, anxious, panic, depressed, worried, fell, fall,
-        weird, strange, wrong, worse, worst, cramp, cramps, cramping, stabbing, sharp, pregnant, pressure,
-        spasm, spasms, unwell, ill, poorly, hospital, die, dead, kill, hit, hits, unsafe, accident,
-        discomfort, spotting, ouch, ouchy, twinge, itchy, bladder, bowel, prolapse, tear, section, scar,
-        doctor, gp, midwife, ambulance, period, miscarriage, leakage, low, tearful, alone, afraid, fainted,
-        collapsed, floppy, blue, limp, seizure, stiff, funny
+        symptom, symptoms, effects, dizziness, nausea, is ill, are ill, was ill, were ill, im ill, am ill,
+        both ill, all ill, really ill, so ill, very ill, feeling ill, felt ill, bit ill, been ill, ill today,
+        ill baby, too ill, being ill, peed, vomited, pain, pains, hurt, hurts, hurting, painful, sore,
+        soreness, ache, aches, aching, leak, leaked, leaking, leaks, blood, bleed, bleeding, bled, clot,
+        clots, heavy, heaviness, bulge, bulging, lump, dragging, dizzy, faint, fever, temp, temperature, numb,
+        numbness, tingling, burning, stinging, swollen, swelling, discharge, smell, smelly, chest, breath,
+        breathe, breathless, breathing, headache, vision, calf, leg, rash, sick, vomiting, wee, pee, urine,
+        poo, doming, cone, coning, stitches, wound, infection, scared, crying, cry, cried, sad, hopeless,
+        anxious, panic, depressed, worried, fell, fall, weird, strange, wrong, worse, worst, cramp, cramps,
+        cramping, stabbing, sharp, pregnant, pressure, spasm, spasms, unwell, ill, poorly, hospital, die,
+        dead, kill, hit, hits, unsafe, accident, discomfort, spotting, ouch, ouchy, twinge, itchy, bladder,
+        bowel, prolapse, tear, section, scar, doctor, gp, midwife, ambulance, period, miscarriage, leakage,
+        low, tearful, alone, afraid, fainted, collapsed, floppy, blue, limp, seizure, stiff, funny
     """,
 )

@@ -20,6 +20,8 @@ MASKS = tuple(
         (r"[\"?]*\"[gq}:]*(z)", words.WORD, None),  # fever: none
         (r"\"[gq}:]*([nfvk])(?!g*[sjtmwd8])", words.OTHER, None),  # temperature 38
         (r"(\")", words.WORD, None),
+        (r"\?g*:g*([nfvz])(?!g*[sjtmwd8])", words.WORD, None),  # pads: 3
+        (r"'[gp~y]*(n)(?!g*[sjtmwd8])", words.VAGUE, None),  # heaviness 2 in the morning 6 at night
         (r"([nv])g*[12w]?g*U", words.OTHER, None),  # 2 kids
         (r"(n)[gTsj]*}(?!g*[8dal])", words.VAGUE, None),  # 3 is too much
         (r"U[g]*}?[gH]*([nv])(?!g*[sjtmwd8])", words.OTHER, None),  # my eldest is 6
@@ -30,7 +32,7 @@ MASKS = tuple(
         (r"(I)", words.HEDGE, None),
         (r"(X)[g}]*([Y#])", words.MOOD, None),  # not great
         (r"([aB])[g}]*([Y#])", words.NICE, None),  # all fine
-        (r"([aB])g*2(?:$|[,.7])", words.MOOD, None),  # all done in
+        (r"([aB])[g}]*2(?:$|[,.7])", words.MOOD, None),  # all done in
         (r"(#)", words.NICE, None),
         (r"[iTsjrpB0an]g*(`)", words.DONE, None),
         (r"(`)", words.EMOJI, None),
@@ -76,7 +78,7 @@ MASKS = tuple(
         (r"(a)g*<", words.FILL, None),  # all reps
         (r"([nv])[g>]*[E<]", words.FILL, None),  # 10 squeezes, 10 s holds
         (r"(n)g*>(?!g*[sj])", words.OTHER, None),  # 10 quick
-        (r"(n)g*Og*(?:[Ti]g*)?[?ub2U](?!g*[sj])", words.OTHER, None),  # one of my friends, one of those days
+        (r"(n)g*Og*(?:[Ti]g*)?[?ub2UE](?!g*[sj])", words.OTHER, None),  # one of my friends, one of those days
         (r"@g*(\$)", words.FILL, None),  # at 2%
         (r"(h)(n)", words.TIME, None),  # half ten
         (r"(n):H", words.VAGUE, None),  # three-ish

@@ -29,6 +29,7 @@ SHAPES = re.compile(
     | (?P<fix>\*(?=\ ?\d{{1,2}}\b)(?<!\w\*))
     | (?P<times>[{CROSSES}]\ ?\d{{1,3}}(?!\d)|\d{{1,3}}\ ?[{CROSSES}](?!\w))
     | (?P<about>(?<![-=])[~<>\u2248]\ ?\d{{1,3}}(?!\d))
+    | (?P<gestation>\d\d\+\d(?!\d))
     | (?P<plus>\+)
     | (?P<negative>(?<![\w)-])-\d+)
     | (?P<ordinal>\d{{1,3}}(?:st|nd|rd|th)\b)
@@ -56,6 +57,7 @@ SHAPE_TAGS = {
     "negative": words.VAGUE,
     "percent": words.PERCENT,
     "phone": words.OTHER,
+    "gestation": words.OTHER,
     "money": words.OTHER,
     "triple": words.OTHER,
     "minutes": words.OTHER,

@@ -44,6 +44,8 @@ LOTS = (
     "twentysecond",
     "twentythird",
     "twentyfourth",
+    "twentyfifth",
+    "twentysixth",
 )
 
 
