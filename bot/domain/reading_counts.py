@@ -48,7 +48,7 @@ SILENT = frozenset(f"{words.FILL}{words.NICE}{words.EMOJI}{words.WISH}{words.DAY
 SILENT |= {words.FIX, words.SORRY, words.TOTAL, words.TIME, words.MOOD, words.EXERCISE, words.OR, words.SIGN}
 SILENT |= {words.FUTURE, words.PAST, words.ONLY, words.HABIT, words.AUX, words.REPS, words.KIND}
 SILENT |= {words.WROTE, words.TOLD}
-COUNTED_REMARK = re.compile("(?<=[nmw])2(?=[^y13g])")
+COUNTED_REMARK = re.compile("(?<=m)2|(?<=[nw])2(?=[^y13g])")
 SOMEBODY_ELSE = re.compile(f"{words.WHO}[g6H{words.WHO}]*[d8G;F].*")
 TOLD_BY_HER = frozenset((words.DO, words.DONE, words.JUST))
 UNSETTLED = frozenset((words.HEDGE, words.FUTURE, words.NOT, words.ASK, words.AUX, words.MISS, words.WROTE))

@@ -116,7 +116,7 @@ ENGLISH = Words(
         words.PREP: """
             in the, in my, on the, on my, in a, on a, at the, at my, at home, at work, in our, on our, in
             front of, next to, over the, beside the, off the, for, before, after, by, inside, until about,
-            near, in, off
+            near, in, off, in bed
         """,
         words.CLOCK: """
             at, @, half past, quarter past, quarter to, quarter of, from, until, till, til, since, half past
@@ -164,7 +164,9 @@ ENGLISH = Words(
             of them, all of the sets, all of todays, all todays, all of those, all my rounds, all my sessions,
             all of these, all my exercises, all the exercises, all of my exercises, all exercises, all of the
             exercises, all my kegels, all my pelvic floors, the full set, my full set, the whole set, the full
-            quota, all as prescribed, everythign, the full whack
+            quota, all as prescribed, everythign, the full whack, thats all of them, thats all of it, thats
+            all my sets, thats all the sets, each of them, each and every one, thats them all, each set done,
+            did each set, done each set
         """,
         words.BOTH: "both, both of them, boht, bth, both of those, the two of them, both of these",
         words.HALF: "half",
@@ -324,15 +326,15 @@ ENGLISH = Words(
             this morning, morning, tonight, this evening, evening, this afternoon, afternoon, lunchtime,
             lunch, at lunch, at lunchtime, midday, noon, at night, in the morning, in the evening, in the
             afternoon, this am, this pm, bedtime, at bedtime, before bed, tonite, 2nite, overnight, at midday,
-            at noon, breakfast, at breakfast, dinner, teatime, in bed, first thing, earlier, mornin, before
-            breakfast, after breakfast, before lunch, after dinner, tonigth, before dinner, eve, night, am,
-            pm, earlier today, earlier on, at dinner, at teatime, after breakfast today, late afternoon, mid
-            morning, early morning, late morning, late evening, during the night, in the night, before work,
-            after work, tonght, at dinnertime, before tea, after tea, mornings, evenings, at night time,
-            nighttime, this morn, morn, 2 night, this eve, this arvo, arvo, this aft, aft, tnite, before
-            bedtime, before the school run, after the school run, before school, after school, on waking,
-            before sleep, lunch break, on my lunch break, my lunch break, tea break, my tea break, coffee
-            break, my break
+            at noon, breakfast, at breakfast, dinner, teatime, first thing, earlier, mornin, before breakfast,
+            after breakfast, before lunch, after dinner, tonigth, before dinner, eve, night, am, pm, earlier
+            today, earlier on, at dinner, at teatime, after breakfast today, late afternoon, mid morning,
+            early morning, late morning, late evening, during the night, in the night, before work, after
+            work, tonght, at dinnertime, before tea, after tea, mornings, evenings, at night time, nighttime,
+            this morn, morn, 2 night, this eve, this arvo, arvo, this aft, aft, tnite, before bedtime, before
+            the school run, after the school run, before school, after school, on waking, before sleep, lunch
+            break, on my lunch break, my lunch break, tea break, my tea break, coffee break, my break, nap
+            time, naptime, at nap time, bath time, at bath time, bathtime
         """,
         words.IT: """
             it, this, that, mine, my one, the set, my set, a set, a round, a session, one set of my, tht
@@ -458,7 +460,7 @@ ENGLISH = Words(
             wont lie, not gonna lie, im not going to lie, to tell the truth, yess, hands up, ps, p s, eh, ye,
             yas, yass, alright, righto, arrah, meh, welp, aw, aww, oof, ugh, argh, jeez, gosh, mhm, mm, och,
             ach, ara, sigh, bleh, ooh, whew, okey, sooo, soo, yepp, yeahh, anyways, listen, look, pet, chick,
-            girl, dr, doc
+            girl, dr, doc, for me
         """,
         words.AND: "and, nd",
         words.BUT: "but, bt, buut",
@@ -593,18 +595,19 @@ ENGLISH = Words(
         """,
     },
     named_ones="""
-        quick one, a quick one, short one, a short one, a long one, slow one, a slow one, long one, the
-        breakfast one, the breakfast set, the teatime one, the teatime set, teatime one, teatime set, dinner
-        one, the dinner one, the next one, next one, the next, next, this one, that one, the morning one, the
-        last one, this set, that set, morning one, evening one, lunchtime one, lunch one, afternoon one, night
-        one, midday one, morning set, evening set, afternoon set, lunchtime set, midday set, night set,
-        bedtime set, bedtime one, noon set, noon one, breakfast set, breakfast one, lunch set, this mornings,
-        this mornings one, this mornings set, tonights, tonights one, tonights set, this evenings, this
-        evenings one, this evenings set, the evening one, the lunchtime one, the afternoon one, my morning
-        one, my evening one, my morning set, my evening set, the morning set, the evening set, the lunch one,
-        the afternoon set, the midday one, the bedtime one, that last one, this last one, this afternoons one,
-        this afternoons, my lunchtime one, the lunchtime set, the night one, the bedtime set, my bedtime one,
-        my lunchtime set, my afternoon one, my afternoon set, the midday set
+        nap time one, my nap time one, nap time set, naptime one, naptime set, nap one, quick one, a quick
+        one, short one, a short one, a long one, slow one, a slow one, long one, the breakfast one, the
+        breakfast set, the teatime one, the teatime set, teatime one, teatime set, dinner one, the dinner one,
+        the next one, next one, the next, next, this one, that one, the morning one, the last one, this set,
+        that set, morning one, evening one, lunchtime one, lunch one, afternoon one, night one, midday one,
+        morning set, evening set, afternoon set, lunchtime set, midday set, night set, bedtime set, bedtime
+        one, noon set, noon one, breakfast set, breakfast one, lunch set, this mornings, this mornings one,
+        this mornings set, tonights, tonights one, tonights set, this evenings, this evenings one, this
+        evenings set, the evening one, the lunchtime one, the afternoon one, my morning one, my evening one,
+        my morning set, my evening set, the morning set, the evening set, the lunch one, the afternoon set,
+        the midday one, the bedtime one, that last one, this last one, this afternoons one, this afternoons,
+        my lunchtime one, the lunchtime set, the night one, the bedtime set, my bedtime one, my lunchtime set,
+        my afternoon one, my afternoon set, the midday set
     """,
     units="""
         step, steps back, question, problem, glass, trip, stitch, cake, tea, shower, decade, parcel, bit,

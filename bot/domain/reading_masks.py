@@ -27,6 +27,8 @@ MASKS = tuple(
         (r"U[g]*}?[gH]*([nv])(?!g*[sjtmwd8])", words.OTHER, None),  # my eldest is 6
         (r"b\?g*([nvk])(?!g*[sjtmwd8])", words.OTHER, None),  # took ibuprofen twice
         (r"(r)i?[gG]*X", words.FILL, None),  # the third one didnt happen
+        (r"(M)g*q", words.WORD, None),  # forgot how
+        (r"pg*(j)(?!n)", words.IT, None),  # the nap time set
         (r"Xg*(c)(?!g*[dA8zFs])", words.WORD, None),  # didnt mean it
         (r"(?:^|[,.Q5&7])[g1]*(I)", words.ASK, None),  # if i do 2
         (r"(I)", words.HEDGE, None),

@@ -167,7 +167,7 @@ RULES = tuple(
     Rule(re.compile(shape), meaning, figure, *more)
     for shape, meaning, figure, *more in (
         # short of the prescription
-        (r"[aT]T?[sj]?e(n)" + STOPS, T, _short_by),
+        (r"[aT]T?[sj]?[d8]?e(n)" + STOPS, T, _short_by),
         (r"[aT]T?ei", T, _short_by_one),
         (r"[aT]T?e(r)", T, _short_by_the_last),
         (r"MaO?T?(n)", Z, _none_of_all),
@@ -180,12 +180,15 @@ RULES = tuple(
         (r"^MB[sjT]*$", Z, _zero_of_two),
         (r"Mr", U, _guess),
         (r"^Mi", U, _guess, ALWAYS),
+        (r"(n)[sjd8]*(n)[sj]?M$", T, _done_and_left),
+        (r"^(n)[sj]?M$", T, _short_by),
         (r"^M[aTsjA]*" + TAIL, Z, _zero),
         (r"(n)[sjdG8it]*(n)[sjwt]*l", T, _done_and_left),
         (r"(n)[sjwt]*l(?!\?)", T, _short_by),
         (r"^l(n)[sjt]?$", T, _short_by),
         (r"m[sj]?l(?!\?)|[ri]l$", T, _short_by_one),
         (r"z[sj]?l", U, _guess),
+        (r"^[za][OTi]*~", U, _guess, ALWAYS),  # "nothing in the fridge", "all in bed"
         # denied
         (r"^X[dG8]*n[sjT]?[dG8]+(n)" + STOPS, T, _first, NEVER, Force.FIRM),
         (r"n[sj]?[d8G]n|[d8]X$", U, _guess),
@@ -246,7 +249,7 @@ RULES = tuple(
         (r"^[d8G]?(r)(n)[sjd8]*$", T, _first_few),
         (r"^(?!.*n)(?:.*(r)[sjti]?(?:Oo)?[d8G]|.*[d8G]i?(r)[sjti]?(?!\?))", T, _place),
         (r"^i?(r)[sji]?(?:Oo)?$", T, _place, Yields.UNCLEAR),
-        (r"^j(n)[d8]?$", T, _place),
+        (r"^G?j(n)[d8]?$", T, _place),
         (r"s(n)(?![?u])", T, _first),
         (r"[d8G][d8GiT]*o?(k)(?!\?)|^[iT]+(k)(?!\?)", T, _first),
         (r"^(k)[d8]?" + TAIL, T, _first),

@@ -41,6 +41,7 @@ SHAPES = re.compile(
     | (?P<end>[.!\u2026]+)
     | (?P<question>[?\u00bf]+)
     | (?P<quote>["\u201c\u201d\u00ab\u00bb_*~#^`\u00a0]+)
+    | (?P<at>@)
     | (?P<other>\S)
     """,
     re.VERBOSE,
@@ -62,6 +63,7 @@ SHAPE_TAGS = {
     "triple": words.OTHER,
     "minutes": words.OTHER,
     "clock": words.TIME,
+    "at": words.CLOCK,
     "quote": words.FILL,
     "plus": words.PLUS,
     "fix": words.FIX,

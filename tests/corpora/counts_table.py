@@ -46,6 +46,10 @@ LOTS = (
     "twentyfourth",
     "twentyfifth",
     "twentysixth",
+    "twentyseventh",
+    "twentyeighth",
+    "twentyninth",
+    "thirtieth",
 )
 
 
