@@ -29,7 +29,7 @@ def run(args: argparse.Namespace) -> int:
 
     say = words("en")
     with house.database() as (begin, clock):
-        made = reports.digest(begin, clock, args.clinic, args.therapist, args.week)
+        made = reports.digest(begin, clock, args.clinic, args.therapist, args.week, _tell)
     data = made.digest
     if args.png:
         reporting.write(args.png, picture.digest_picture(data))
@@ -52,3 +52,11 @@ def run(args: argparse.Namespace) -> int:
     else:
         print(digest_text(data))
     return 0
+
+
+def _tell(done: int, whole: int) -> None:
+    """Progress for whoever waits for many clients."""
+    import sys  # noqa: PLC0415 - see the package
+
+    if done < whole:
+        print(f"{done} of {whole} clients", file=sys.stderr, flush=True)

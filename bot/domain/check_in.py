@@ -2,6 +2,7 @@
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 from bot.domain.levels import Level
 from bot.domain.trend import Span
@@ -98,6 +99,7 @@ def warning(question: str, value: int, baseline: int | None, last: int | None = 
     return min(passed, key=lambda threshold: threshold.level.rank, default=None)
 
 
+@lru_cache(maxsize=1024)
 def span_of(question: str, value: int) -> Span:
     """The range an answer stands for; a figure from a message stands for itself."""
     options = EVERY[question].options if question in EVERY else ()

@@ -1,9 +1,10 @@
 """What a client said about her sets, day by day: reports are only added, the total is worked out."""
 
 import datetime as dt
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import NamedTuple
 
 
 class Meaning(StrEnum):
@@ -32,6 +33,16 @@ class SetReport:
     undoes: str = ""
 
 
+class Said(NamedTuple):
+    """A report among others in the order they were said; see `SetReport`."""
+
+    on: dt.date
+    meaning: Meaning
+    value: int
+    key: str = ""
+    undoes: str = ""
+
+
 @dataclass(frozen=True, slots=True)
 class DayBook:
     """Totals by local day (a day nobody reported is missing) and the days she closed herself."""
@@ -42,11 +53,16 @@ class DayBook:
 
 def fold(reports: Iterable[SetReport]) -> DayBook:
     """The day book of some reports, which may come in any order."""
-    reports = list(reports)
+    in_order: list[SetReport] = sorted(reports, key=lambda report: report.said_at)
+    return fold_in_order(in_order)
+
+
+def fold_in_order(reports: Sequence[SetReport | Said]) -> DayBook:
+    """The day book of some reports in the order they were said."""
     undone = {report.undoes for report in reports if report.meaning is Meaning.UNDONE}
     totals: dict[dt.date, int] = {}
     closed: set[dt.date] = set()
-    for report in sorted(reports, key=lambda r: r.said_at):
+    for report in reports:
         if report.key in undone:
             continue
         booked = totals.get(report.on, 0)

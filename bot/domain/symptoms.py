@@ -153,19 +153,21 @@ def median_span(spans: Iterable[Span]) -> Span | None:
     return Span(median(span.low for span in spans), None if math.isinf(high) else high)
 
 
-def weekly(told: Iterable[Told], question: str, today: dt.date, weeks: int) -> Weekly:
+def weekly(answers: Iterable[tuple[dt.date, int]], question: str, today: dt.date, weeks: int) -> Weekly:
     """The medians of one question over the last weeks, from the first answered one to that of yesterday."""
-    by_week = _by_week(told, question, today, weeks)
+    by_week = _by_week(answers, question, today, weeks)
     return tuple(median_span(by_week.get(back, ())) for back in range(max(by_week, default=-1), -1, -1))
 
 
-def _by_week(told: Iterable[Told], question: str, today: dt.date, weeks: float) -> dict[int, list[Span]]:
+def _by_week(
+    answers: Iterable[tuple[dt.date, int]], question: str, today: dt.date, weeks: float
+) -> dict[int, list[Span]]:
     """The answers by how many whole weeks they lie back from yesterday."""
     found: dict[int, list[Span]] = {}
-    for one in told:
-        back = (today - one.on).days - 1
-        if one.question == question and one.value is not None and 0 <= back < weeks * DAYS_A_WEEK:
-            found.setdefault(back // DAYS_A_WEEK, []).append(span_of(question, one.value))
+    for on, value in answers:
+        back = (today - on).days - 1
+        if 0 <= back < weeks * DAYS_A_WEEK:
+            found.setdefault(back // DAYS_A_WEEK, []).append(span_of(question, value))
     return found
 
 
@@ -174,7 +176,8 @@ def course(question: str, told: Iterable[Told], today: dt.date, most_weeks: int 
 
     most_weeks: how many weeks to keep; the baseline is the first value ever told all the same.
     """
-    by_week = _by_week(told, question, today, math.inf)
+    answers = [(one.on, one.value) for one in told if one.question == question and one.value is not None]
+    by_week = _by_week(answers, question, today, math.inf)
     oldest = max(by_week, default=-1)
     weeks = [
         Week(

@@ -10,7 +10,6 @@ from zoneinfo import ZoneInfo
 from bot.domain import attention, dose, gating, local_time, progress
 from bot.domain.adherence import Day
 from bot.domain.alerts import Outcome
-from bot.domain.client_record import Told
 from bot.domain.client_week import ClientWeek
 from bot.domain.day_book import fold
 from bot.domain.findings import Dated
@@ -24,7 +23,7 @@ from bot.service.programme import day_state, read_whole
 from bot.store import diary
 from bot.store.base import Tx
 from bot.store.diary import PauseEvent
-from bot.store.window import AlertRow, Plans
+from bot.store.window import AlertRow, Answers, Plans
 
 SIGNS_WITHIN = dt.timedelta(weeks=3)  # of alerts looked at here: longer than a sign counts as new
 TECHNIQUE = "technique"
@@ -40,13 +39,15 @@ Found = list[tuple[dt.date, dict[str, Any]]]
 class Known:
     """The rows of some clients, by client. findings: what was found at visits, day and fields.
 
-    zones: where each lives, or the clinic's while hers is not known.
+    versions: their prescriptions in outline. zones: where each lives,
+    or the clinic's while hers is not known.
     """
 
     zones: Mapping[uuid.UUID, ZoneInfo]
     plans: Mapping[uuid.UUID, Plans]
+    versions: Mapping[uuid.UUID, tuple[InForce, ...]]
     alerts: Mapping[uuid.UUID, list[AlertRow]]
-    symptoms: Mapping[uuid.UUID, list[Told]]
+    answers: Mapping[uuid.UUID, Answers]
     pauses: Mapping[uuid.UUID, list[PauseEvent]]
     findings: Mapping[uuid.UUID, Found]
 
@@ -59,10 +60,10 @@ def with_findings(document: Mapping[str, Any], found: Found) -> dict[str, Any]:
     return {**document, "findings": [by_day[on] for on in sorted(by_day)]}
 
 
-def technique_of(told: Sequence[Told]) -> Dated[Technique] | None:
+def technique_of(answers: Answers) -> Dated[Technique] | None:
     """Her newest answer about how she does her sets."""
-    answers = [one for one in told if one.question == TECHNIQUE and one.value in _ANSWERS]
-    return Dated(answers[-1].on, _ANSWERS[answers[-1].value or 0]) if answers else None
+    told = [(on, value) for on, value in answers.get(TECHNIQUE, ()) if value in _ANSWERS]
+    return Dated(told[-1][0], _ANSWERS[told[-1][1]]) if told else None
 
 
 def judged(
@@ -101,9 +102,7 @@ def _current(client_id: uuid.UUID, today: dt.date, known: Known) -> _Current | N
     plans = known.plans.get(client_id)
     if plans is None:
         return None
-    outlines = tuple(
-        InForce(number, prescription_file.outline(document)) for number, document in plans.documents
-    )
+    outlines = known.versions[client_id]
     held = in_force(outlines, today)
     if held is None:
         return None
@@ -150,7 +149,7 @@ def _judged(
             paused=week.paused_until_on is not None,
             silent=week.silent_days >= _LIMITS.silent_days,
             worse=_worse(week),
-            technique=technique_of(known.symptoms.get(client_id, ())),
+            technique=technique_of(known.answers.get(client_id, {})),
         ),
         book.criteria,
         book.catalogue,

@@ -39,11 +39,17 @@ class Reported:
 
 
 def digest(
-    begin: Begin, clock: Clock, clinic_code: str | None, therapist: str | None, week: str | None
+    begin: Begin,
+    clock: Clock,
+    clinic_code: str | None,
+    therapist: str | None,
+    week: str | None,
+    told: window.Told | None = None,
 ) -> Reported:
     """The digest as it is now, or as it stood at the clinic's hour on the Monday after an ISO week.
 
-    week: such as 2026-W10. Without a therapist all clients of the clinic are in it. Raises RefusedError.
+    week: such as 2026-W10. Without a therapist all clients of the clinic are in it. told: is told how many
+    clients are done, and of how many. Raises RefusedError.
     """
     monday = None if week is None else first_day(week) + WEEK
     with begin() as tx:
@@ -53,11 +59,11 @@ def digest(
             if therapist is None
             else [names.therapist(tx, clinic, therapist)]
         )
-        zone = zone_of(clinic.card)
-        at = clock.now() if monday is None else local_time.instant(monday, clinic.digest_at, zone)
-        found = window.weeks(tx, [one.id for one in staff], zone, clinic.labels, at)
+    zone = zone_of(clinic.card)
+    at = clock.now() if monday is None else local_time.instant(monday, clinic.digest_at, zone)
+    found = [one.week for part in window.every(begin, clinic, staff, at, told) for one in part]
     last_on = local_time.local_date(at, zone) - dt.timedelta(days=1)
-    lines = attention.order(tuple(one.week for one in found), at)
+    lines = attention.order(found, at)
     made = Digest(lines=lines, first_on=last_on - WEEK + dt.timedelta(days=1), last_on=last_on)
     return Reported(made, clinic.code, clinic.card.name, therapist, at, last_on + dt.timedelta(days=1))
 

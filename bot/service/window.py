@@ -2,30 +2,34 @@
 
 import datetime as dt
 import uuid
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import partial
 from zoneinfo import ZoneInfo
 
 from bot.domain import local_time, symptoms
 from bot.domain.adherence import Day, DayState
 from bot.domain.alerts import ORDINARY
-from bot.domain.client_record import Told
 from bot.domain.client_week import ClientWeek, ClosedAlert, OpenAlert, StoppedBy
-from bot.domain.day_book import SetReport, fold
+from bot.domain.contacts import zone_of
+from bot.domain.day_book import Said, fold_in_order
 from bot.domain.levels import Level
+from bot.domain.people import Clinic, Staff
 from bot.domain.prescription import InForce, Prescription, in_force, prescribed_sets
 from bot.domain.track import Mode, Pause, Track, silent_day
 from bot.rules import prescription_file, rulebook
 from bot.rules.rulebook import Rulebook
 from bot.service import prospects
 from bot.service.programme import day_state
-from bot.store.base import Tx
+from bot.store import window as window_rows
+from bot.store.base import Begin, Tx
 from bot.store.diary import PauseEvent
-from bot.store.window import AlertRow, ClientRow, Heard, Plans, Window
+from bot.store.window import AlertRow, Answers, ClientRow, Heard, Plans, Window
 
 WEEK = 7
 WEEKS_SHOWN = 8
+AT_ONCE = 2000
+Told = Callable[[int, int], None]
+MEASURED = ("leaks", "heaviness", "pain")
 FARTHEST_ZONE = dt.timedelta(days=2)  # a client's day may be the one before or after the clinic's
 
 _STOPS = {by.value: by for by in StoppedBy}
@@ -58,14 +62,17 @@ def weeks(
     """
     window = Window(tx, therapist_ids, at, only)
     last_on = local_time.local_date(at, zone)
+    weeks_back = dt.timedelta(days=WEEK * WEEKS_SHOWN) + FARTHEST_ZONE
     first_on = last_on - dt.timedelta(days=WEEK) - FARTHEST_ZONE
     clients = window.clients(with_initials=labels == "initials")
+    plans = window.plans(first_on)
     shelf = _Shelf(
         at,
-        window.plans(first_on),
+        plans,
+        {client_id: _versions(of) for client_id, of in plans.items()},
         window.review_dates(),
         window.set_reports(first_on),
-        window.symptoms(last_on - dt.timedelta(days=WEEK * WEEKS_SHOWN) - FARTHEST_ZONE),
+        window.answers((*MEASURED, prospects.TECHNIQUE), last_on - weeks_back),
         window.pauses(),
         window.heard(),
         window.alerts(at - prospects.SIGNS_WITHIN),
@@ -76,9 +83,43 @@ def weeks(
     )
     zones = {client.id: local_time.known_zone(client.zone) or zone for client in clients}
     found = {client.id: shelf.week(client, zones[client.id]) for client in clients}
-    known = prospects.Known(zones, shelf.plans, shelf.alerts, shelf.symptoms, shelf.pauses, window.findings())
+    known = prospects.Known(
+        zones, shelf.plans, shelf.versions, shelf.alerts, shelf.answers, shelf.pauses, window.findings()
+    )
     judged = prospects.judged(tx, found, known, book or rulebook.packaged())
     return [ClientOf(client.id, client.therapist_id, judged[client.id]) for client in clients]
+
+
+def every(
+    begin: Begin, clinic: Clinic, therapists: Sequence[Staff], at: dt.datetime, told: Told | None = None
+) -> Iterator[list[ClientOf]]:
+    """The weeks of all clients of many therapists, some thousand clients at a time.
+
+    Each part is a short transaction of its own, so that nobody waits for the whole. told: is told after each
+    part how many clients are done, and of how many.
+    """
+    with begin() as tx:
+        counts = window_rows.numbers(tx, [one.id for one in therapists])
+    done, whole = 0, sum(counts.values())
+    for part in _parts([one.id for one in therapists], counts):
+        with begin() as tx:
+            found = weeks(tx, part, zone_of(clinic.card), clinic.labels, at)
+        done += sum(counts.get(one, 0) for one in part)
+        if told is not None:
+            told(done, whole)
+        yield found
+
+
+def _parts(ids: Sequence[uuid.UUID], counts: Mapping[uuid.UUID, int]) -> Iterator[list[uuid.UUID]]:
+    """The therapists in parts of about `AT_ONCE` clients."""
+    part: list[uuid.UUID] = []
+    for one in ids:
+        part.append(one)
+        if sum(counts.get(each, 0) for each in part) >= AT_ONCE:
+            yield part
+            part = []
+    if part:
+        yield part
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,9 +128,10 @@ class _Shelf:
 
     at: dt.datetime
     plans: Mapping[uuid.UUID, Plans]
+    versions: Mapping[uuid.UUID, tuple[InForce, ...]]
     review_dates: Mapping[uuid.UUID, list[tuple[dt.date, dt.date]]]
-    reports: Mapping[uuid.UUID, list[SetReport]]
-    symptoms: Mapping[uuid.UUID, list[Told]]
+    reports: Mapping[uuid.UUID, list[Said]]
+    answers: Mapping[uuid.UUID, Answers]
     pauses: Mapping[uuid.UUID, list[PauseEvent]]
     heard: Mapping[uuid.UUID, Heard]
     alerts: Mapping[uuid.UUID, list[AlertRow]]
@@ -102,17 +144,20 @@ class _Shelf:
         """What the digest knows of one client."""
         today = local_time.local_date(self.at, zone)
         plans = self.plans.get(client.id)
-        versions = _versions(plans)
+        versions = self.versions.get(client.id, ())
         joined_on = local_time.local_date(client.joined_at, zone)
         first = max(today - dt.timedelta(days=WEEK), joined_on)
-        totals = fold(self.reports.get(client.id, ())).totals
+        totals = fold_in_order(self.reports.get(client.id, ())).totals
         pauses = self.pauses.get(client.id, [])
         last_pause = _last_pause(pauses)
         paused = last_pause if last_pause and (not last_pause.until or today < last_pause.until) else None
         stopped = paused is not None and paused.until is None
         current = in_force(versions, today)
         alerts = self.alerts.get(client.id, ())
-        weekly = partial(symptoms.weekly, self.symptoms.get(client.id, ()), today=today, weeks=WEEKS_SHOWN)
+        answers = self.answers.get(client.id, {})
+        leaks, heaviness, pain = (
+            symptoms.weekly(answers.get(asked, ()), asked, today, WEEKS_SHOWN) for asked in MEASURED
+        )
         gone_at, unseen_at = self.gone.get(client.id), self.unseen.get(client.id)
         return ClientWeek(
             code=f"{client.initials} {client.code}" if client.initials else client.code,
@@ -140,9 +185,9 @@ class _Shelf:
             stopped_since_on=paused.on if paused and stopped else None,
             paused_until_on=paused.until if paused else None,
             silent_days=self._silent_days(client, versions, zone, today),
-            leaks=weekly("leaks"),
-            heaviness=weekly("heaviness"),
-            pain=weekly("pain"),
+            leaks=leaks,
+            heaviness=heaviness,
+            pain=pain,
             review_on=self._review_on(client, current.prescription) if current else None,
             unread_notes=self.notes.get(client.id, 0),
             calls_asked_at=tuple(self.calls.get(client.id, ())),
@@ -185,9 +230,7 @@ class _Shelf:
         return silent_day(track, zone, today - dt.timedelta(days=1))
 
 
-def _versions(plans: Plans | None) -> tuple[InForce, ...]:
-    if plans is None:
-        return ()
+def _versions(plans: Plans) -> tuple[InForce, ...]:
     return tuple(InForce(number, prescription_file.outline(document)) for number, document in plans.documents)
 
 

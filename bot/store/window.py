@@ -5,15 +5,15 @@ Nothing is opened that is not shown: of alerts and notes only the dates are read
 
 import datetime as dt
 import uuid
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeVar
 
-from sqlalchemy import ScalarSelect, and_, exists, func, or_, select
+from sqlalchemy import ColumnElement, ScalarSelect, and_, exists, func, or_, select, type_coerce
+from sqlalchemy.types import NullType
 
 from bot.domain.alerts import Outcome
-from bot.domain.client_record import Told
-from bot.domain.day_book import Meaning, SetReport
+from bot.domain.day_book import Meaning, Said
 from bot.domain.levels import Level
 from bot.domain.people import Stage
 from bot.store import tables
@@ -70,6 +70,31 @@ class ClientRow:
     joined_at: dt.datetime
 
 
+Answers = Mapping[str, Sequence[tuple[dt.date, int]]]
+"""Answers by question: the day each is about, and its value."""
+
+Row = TypeVar("Row")
+
+
+def _raw(client_id: ColumnElement[uuid.UUID]) -> ColumnElement[Any]:
+    """An id as the driver gives it: making ids of many thousand rows takes longer than reading them."""
+    return type_coerce(client_id, NullType())
+
+
+def _by_id(found: Mapping[Any, Row]) -> dict[uuid.UUID, Row]:
+    return {raw if isinstance(raw, uuid.UUID) else uuid.UUID(raw): rows for raw, rows in found.items()}
+
+
+def numbers(tx: Tx, therapist_ids: Sequence[uuid.UUID]) -> dict[uuid.UUID, int]:
+    """How many clients some therapists have, whatever stage they are at."""
+    query = (
+        select(_CLIENT.therapist_id, func.count().label("clients"))
+        .where(_CLIENT.therapist_id.in_(list(therapist_ids)))
+        .group_by(_CLIENT.therapist_id)
+    )
+    return {row.therapist_id: row.clients for row in tx.connection.execute(query)}
+
+
 class Window:
     """The rows of the clients of some therapists, as they stood at an instant."""
 
@@ -86,7 +111,7 @@ class Window:
         return select(_CLIENT.id).where(self._theirs).scalar_subquery()
 
     def _rows(self, query: Any) -> Any:  # noqa: ANN401 - rows have the columns asked for
-        return self._tx.connection.execute(query)
+        return self._tx.connection.execute(query).all()
 
     def clients(self, with_initials: bool) -> list[ClientRow]:
         """Those who have agreed to take part and not stopped, by code; their data keys are at hand then."""
@@ -156,37 +181,41 @@ class Window:
             found.setdefault(row.client_id, []).append((row.on_date, row.next_on))
         return found
 
-    def set_reports(self, since_on: dt.date) -> dict[uuid.UUID, list[SetReport]]:
+    def set_reports(self, since_on: dt.date) -> dict[uuid.UUID, list[Said]]:
         """The reports about days from `since_on` on, in the order they were said."""
         query = (
-            select(
-                *(_SETS.client_id, _SETS.on_date, _SETS.meaning, _SETS.value),
-                *(_SETS.said_at, _SETS.key, _SETS.undoes),
-            )
+            select(_raw(_SETS.client_id), _SETS.on_date, _SETS.meaning, _SETS.value, _SETS.key, _SETS.undoes)
             .where(_SETS.client_id.in_(self._hers()), _SETS.on_date >= since_on)
             .order_by(_SETS.said_at, _SETS.id)
         )
-        found: dict[uuid.UUID, list[SetReport]] = {}
         meanings = {meaning.value: meaning for meaning in Meaning}
-        for client_id, on, meaning, value, said_at, key, undoes in self._rows(query):
-            report = SetReport(on, meanings[meaning], value or 0, said_at, key, undoes or "")
-            found.setdefault(client_id, []).append(report)
-        return found
+        found: dict[Any, list[Said]] = {}
+        for client_id, on, meaning, value, key, undoes in self._rows(query):
+            said = Said(on, meanings[meaning], value or 0, key, undoes or "")
+            if client_id in found:
+                found[client_id].append(said)
+            else:
+                found[client_id] = [said]
+        return _by_id(found)
 
-    def symptoms(self, since_on: dt.date) -> dict[uuid.UUID, list[Told]]:
-        """The symptom reports about days from `since_on` on."""
+    def answers(self, questions: Sequence[str], since_on: dt.date) -> dict[uuid.UUID, Answers]:
+        """The answers to some questions about days from `since_on` on, by question, as they were given."""
         query = (
-            select(
-                *(_SYMPTOMS.client_id, _SYMPTOMS.on_date, _SYMPTOMS.question),
-                *(_SYMPTOMS.value, _SYMPTOMS.said_at),
+            select(_raw(_SYMPTOMS.client_id), _SYMPTOMS.question, _SYMPTOMS.on_date, _SYMPTOMS.value)
+            .where(
+                _SYMPTOMS.client_id.in_(self._hers()),
+                _SYMPTOMS.on_date >= since_on,
+                _SYMPTOMS.question.in_(list(questions)),
+                _SYMPTOMS.value.is_not(None),
             )
-            .where(_SYMPTOMS.client_id.in_(self._hers()), _SYMPTOMS.on_date >= since_on)
             .order_by(_SYMPTOMS.said_at, _SYMPTOMS.id)
         )
-        found: dict[uuid.UUID, list[Told]] = {}
-        for client_id, *told in self._rows(query):
-            found.setdefault(client_id, []).append(Told(*told))
-        return found
+        found: dict[Any, dict[str, list[tuple[dt.date, int]]]] = {}
+        for client_id, question, on, value in self._rows(query):
+            if client_id not in found:
+                found[client_id] = {asked: [] for asked in questions}
+            found[client_id][question].append((on, value))
+        return _by_id(found)
 
     def pauses(self) -> dict[uuid.UUID, list[PauseEvent]]:
         """Every beginning and end of a pause up to the instant, in order."""

@@ -1,0 +1,210 @@
+"""All digests in one pass, beside pandas on the same rows and beside reading each client on her own.
+
+10,000 clients with 26 weeks of history (with `quick` 800). Ours reads the window's rows, opens what is
+sealed, works out every client's week with its reasons and puts the clients in order; drawing is timed apart.
+pandas reads the same rows of answers from the same file and groups them; the sets prescribed are handed to
+it in plain, since it cannot open them. The other peer asks for each client's rows in queries of her own.
+
+`python -m tests.benchmarks.digests [--quick] [--json]`
+"""
+
+import argparse
+import datetime as dt
+import json
+import sqlite3
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+from bot.domain import adherence as adh
+from bot.domain import attention, local_time
+from bot.domain.adherence import Day
+from bot.domain.attention import Line
+from bot.domain.check_in import span_of
+from bot.domain.client_week import ClientWeek
+from bot.domain.contacts import zone_of
+from bot.domain.people import Role
+from bot.domain.prescription import prescribed_sets
+from bot.reports.digest import Digest, digest_text
+from bot.reports.picture import digest_picture
+from bot.service import window
+from bot.service.programme import books_of, day_state, versions_of
+from bot.store import alerts, chats, diary, people, vault
+from bot.store.base import Store
+from tests.benchmarks import _histories
+from tests.store import prepared
+
+NOW, LAST_ON = _histories.NOW, _histories.LAST_ON
+FIRST_ON = LAST_ON - dt.timedelta(days=6)
+SYMPTOMS_FROM = LAST_ON - dt.timedelta(days=window.WEEK * window.WEEKS_SHOWN - 1)
+SETS_A_DAY = 3
+ONE_BY_ONE = 400  # clients asked for on their own; the time of all is worked out from them
+TIMES = 3
+
+
+def tell(words: str) -> None:
+    """Progress."""
+    print(f"  {words}", file=sys.stderr, flush=True)
+
+
+def ours(store: Store) -> list[tuple[Line, ...]]:
+    """Every therapist's clients in the order of attention."""
+    store.forget_keys()
+    with store.begin() as tx:
+        (clinic,) = people.clinics(tx)
+        staff = people.staff_of(tx, clinic.id, Role.THERAPIST)
+    weeks: dict[Any, list[ClientWeek]] = {}
+    done = window.every(store.begin, clinic, staff, NOW, lambda n, of: tell(f"{n} of {of} clients"))
+    for one in (one for part in done for one in part):
+        weeks.setdefault(one.therapist_id, []).append(one.week)
+    return [attention.order(clients, NOW) for clients in weeks.values()]
+
+
+def with_pandas(path: Path) -> pd.DataFrame:
+    """Adherence of each client's week, and the weekly medians of her symptoms."""
+    with sqlite3.connect(path) as db:
+        clients = pd.read_sql("SELECT id, therapist_id, code, zone FROM client", db, index_col="id")
+        sets = pd.read_sql(
+            "SELECT client_id, on_date, meaning, value, said_at FROM set_report WHERE on_date >= ?",
+            db,
+            params=[f"{FIRST_ON}"],
+        )
+        told = pd.read_sql(
+            "SELECT client_id, question, on_date, value FROM symptom_report "
+            "WHERE on_date >= ? AND value IS NOT NULL",
+            db,
+            params=[f"{SYMPTOMS_FROM}"],
+        )
+    day = sets.sort_values("said_at").groupby(["client_id", "on_date"])["value"].last()
+    day = day[day.index.get_level_values("on_date") <= f"{LAST_ON}"].clip(upper=SETS_A_DAY)
+    week = day.groupby("client_id").agg(done="sum", answered="size").reindex(clients.index, fill_value=0)
+    due = SETS_A_DAY * 7
+    week["lower"] = week["done"] / due
+    week["upper"] = (week["done"] + (7 - week["answered"]) * SETS_A_DAY) / due
+    week["on_answered"] = week["done"] / (week["answered"] * SETS_A_DAY)
+    week["answered_share"] = week["answered"] / 7
+    back = (pd.Timestamp(LAST_ON) - pd.to_datetime(told["on_date"])).dt.days // 7
+    medians = told.groupby(["client_id", "question", back])["value"].median().unstack(["question", "on_date"])
+    return clients.join(week).join(medians.set_axis([f"{q}-{n}" for q, n in medians.columns], axis=1))
+
+
+def one_by_one(store: Store, codes: list[str]) -> list[ClientWeek]:
+    """The same weeks, each from queries about one client."""
+    found = []
+    with store.begin() as tx:
+        (clinic,) = people.clinics(tx)
+        for code in codes:
+            client = people.client_by_code(tx, clinic.id, code)
+            assert client is not None
+            ids, zone = [client.id], local_time.known_zone(client.zone) or zone_of(clinic.card)
+            today = local_time.local_date(NOW, zone)
+            versions = versions_of(tx, ids)[client.id]
+            totals = books_of(tx, ids, FIRST_ON)[client.id].totals
+            pauses = diary.pause_events(tx, ids).get(client.id, [])
+            told = diary.symptom_reports(tx, ids, SYMPTOMS_FROM).get(client.id, [])
+            spans = {q: [span_of(q, one.value) for one in told if one.question == q and one.value is not None]
+                     for q in ("leaks", "heaviness", "pain")}  # fmt: skip
+            days = [FIRST_ON + dt.timedelta(days=n) for n in range(7)]
+            diary.tracks_of(tx, ids)
+            alerts.open_of(tx, ids)
+            found.append(
+                ClientWeek(
+                    code=code,
+                    today=today,
+                    days=tuple(
+                        Day(on, prescribed_sets(versions, on), totals.get(on), day_state(pauses, on))
+                        for on in days
+                    ),
+                    joined_on=local_time.local_date(people.consented_at(tx, ids)[client.id], zone),
+                    plan_starts_on=versions[0].prescription.starts_on,
+                    **{question: tuple(series) for question, series in spans.items()},
+                    unread_notes=len(diary.unread_notes(tx, ids)),
+                    calls_asked_at=tuple(diary.calls_asked(tx, ids).get(client.id, ())),
+                    review_on=versions[-1].prescription.review_on,
+                    unreachable_since_on=None if not chats.gone_since(tx, ids) else today,
+                )
+            )
+    attention.order(found, NOW)
+    return found
+
+
+def best(times: int, do: Callable[[], Any]) -> tuple[float, Any]:
+    """The quickest of some runs, and what the last one made."""
+    took, made = [], None
+    for _ in range(times):
+        started_s = time.perf_counter()
+        made = do()
+        took.append(time.perf_counter() - started_s)
+    return min(took), made
+
+
+def agree(lines: list[tuple[Line, ...]], frame: pd.DataFrame) -> None:
+    """Both sides worked out the same figures. Raises AssertionError where they did not."""
+    by_code = frame.set_index("code")
+    for line in (line for therapist in lines for line in therapist):
+        row = by_code.loc[line.code]
+        assert (line.figures.done, line.figures.answered_days) == (row["done"], row["answered"]), line.code
+        assert float(line.figures.upper or 0) == row["upper"], line.code
+
+
+def measure(quick: bool) -> dict[str, Any]:
+    """The figures by their public names, and beside them what they were taken from."""
+    clients = 800 if quick else 10_000
+    with tempfile.TemporaryDirectory(prefix="benchmark-") as folder:
+        path = Path(folder) / "clinic.sqlite"
+        url = f"sqlite:///{path}"
+        prepared.at_head(url)
+        store = prepared.open_store(url, _histories.JOINED, vault.new_master_key())
+        tell(f"preparing {clients} clients with {_histories.WEEKS} weeks each")
+        _histories.fill(store, clients)
+        size_mb = path.stat().st_size / 1e6
+        ours_s, lines = best(TIMES, lambda: ours(store))
+        pandas_s, frame = best(TIMES, lambda: with_pandas(path))
+        agree(lines, frame)
+        codes = [f"C{n}" for n in range(min(ONE_BY_ONE, clients))]
+        each_s, weeks = best(1, lambda: one_by_one(store, codes))
+        assert len(weeks) == len(codes)
+        assert sum(adh.adherence(week.days).done for week in weeks) == sum(
+            line.figures.done for therapist in lines for line in therapist if line.code in set(codes)
+        )
+        drawing_s, _ = best(1, lambda: _draw(lines[0]))
+        store.close()
+    each_s *= clients / len(codes)
+    conditions = f"SQLite of {size_mb:.0f} MB, {_histories.WEEKS} weeks a client, best of {TIMES}"
+    return {
+        "digest_vs_pandas": pandas_s / ours_s,
+        "digest_vs_each": each_s / ours_s,
+        "digests": {
+            "ours_s": ours_s,
+            "peer_s": pandas_s,
+            "n": clients,
+            "each_s": each_s,
+            "drawing_s": drawing_s,
+            "conditions": f"{conditions}; each_s worked out from {len(codes)} clients; drawing_s of one digest",
+        },
+    }
+
+
+def _draw(lines: tuple[Line, ...]) -> int:
+    data = Digest(lines, FIRST_ON, LAST_ON)
+    return len(digest_text(data)) + len(digest_picture(data))
+
+
+def main() -> int:
+    """Read the options and measure."""
+    parser = argparse.ArgumentParser(prog="python -m tests.benchmarks.digests", description=__doc__)
+    parser.add_argument("--quick", action="store_true", help="fewer clients")
+    parser.add_argument("--json", action="store_true", help="the figures as one JSON object")
+    options = parser.parse_args()
+    figures = measure(options.quick)
+    print(json.dumps(figures) if options.json else "\n".join(f"{k}: {v}" for k, v in figures.items()))
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
