@@ -22,6 +22,7 @@ from bot.commands import (
     dose,
     duty,
     enrol,
+    export,
     gates,
     invite,
     migrate,
@@ -45,7 +46,7 @@ VERBS = (
     *(check, dose, gates, schema, catalogue, read, agenda, adherence),
     *(signs, sign_off, add_colleague, duty),
     *(selfcheck, rotate_keys, backup, restore, retention),
-    *(digest, summary, discharge, diary),
+    *(digest, summary, discharge, diary, export),
 )
 REFUSED = 2
 

@@ -43,6 +43,9 @@ class Step:
     note: str | None
 
 
+CLOSING = frozenset({"closed", "resumed"})
+
+
 @dataclass(frozen=True, slots=True)
 class AlertRecord:
     """An alert with every step of its history, oldest first."""
@@ -51,10 +54,16 @@ class AlertRecord:
     steps: tuple[Step, ...]
 
     @property
+    def closing_notes(self) -> tuple[str, ...]:
+        """What was written when it was closed and when the programme went on; none while it is open."""
+        if self.alert.closed_at is None:
+            return ()
+        return tuple(step.note for step in self.steps if step.note and step.kind in CLOSING)
+
+    @property
     def closing_note(self) -> str | None:
-        """What was written when it was closed, None for an open one or one closed without words."""
-        noted = [step.note for step in self.steps if step.note]
-        return noted[-1] if noted and self.alert.closed_at is not None else None
+        """The same in one text, None where nothing was written."""
+        return "; ".join(self.closing_notes) or None
 
 
 @dataclass(frozen=True, slots=True)

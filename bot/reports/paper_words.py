@@ -53,6 +53,7 @@ SAYINGS = {
         "Made from the client's own reports by a program that is not assessed or registered as a medical "
         "device. It diagnoses nothing and decides nothing. Clinical record: handle as such."
     ),
+    "calendar.nudge": "A moment for you",
     "paper.page": "Page {page} of {pages}",
     "paper.digest": "Weekly digest",
     "paper.digest-about": "{clinic}; {whose}; made on {on}",

@@ -137,13 +137,13 @@ def _alert(of: AlertRecord, about: About, say: Words) -> str:
         outcome = say.say("paper.alert-kept" if later else "paper.alert-open")
     else:
         name = say.say(f"outcome.{alert.outcome.value}")
-        note = (of.closing_note or "").removeprefix(name)
-        note = "" if _SIGNED_ONLY.fullmatch(note) else note
+        notes = (note.removeprefix(name).strip(" .:") for note in of.closing_notes)
+        note = "; ".join(note for note in notes if note and not _SIGNED_ONLY.fullmatch(note))
         outcome = say.say(
             "paper.alert-noted" if note else "paper.alert-closed",
             on=short_date(record.local_day(alert.closed_at), record, say),
             outcome=name,
-            note=shortened(note).strip(" .:"),
+            note=shortened(note),
         )
     return say.say(
         "paper.alert",

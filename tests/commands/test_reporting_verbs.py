@@ -4,6 +4,7 @@ import csv
 import datetime as dt
 import io
 import json
+from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 
@@ -130,6 +131,16 @@ def test_a_diary_gives_the_adherence_verb_what_it_reads(run: Run, tmp_path: Path
     found = json.loads(run("diary", "C1", "--json"))
     (one,) = (entry for entry in found["days"] if entry["date"] == "2026-03-04")
     assert [(report["meaning"], report["value"]) for report in one["reports"]] == [("total", 2)]
+
+
+def test_export_for_the_record_system(run: Run, tmp_path: Path) -> None:
+    bundle, calendar = tmp_path / "c1.json", tmp_path / "c1.ics"
+    asked = ("export", "C1", "--on", "2026-03-09")
+    run(*asked, "--fhir", "--out", str(bundle))
+    run(*asked, "--ics", "--out", str(calendar))
+    kinds = Counter(entry["resource"]["resourceType"] for entry in json.loads(bundle.read_bytes())["entry"])
+    assert (kinds["Patient"], kinds["CarePlan"], kinds["Flag"]) == (1, 2, 1)
+    assert calendar.read_bytes().startswith(b"BEGIN:VCALENDAR\r\n")
 
 
 @pytest.mark.parametrize(

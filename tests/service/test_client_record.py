@@ -96,14 +96,14 @@ def test_an_alert_comes_with_what_became_of_it(store: Store, clock: MovableClock
         alerts.add(tx, alert)
         alerts.add_event(tx, alert, "raised", now)
     still_open = gathered(store, "C1", now).alerts[0]
-    assert (still_open.alert, still_open.closing_note) == (alert, None)
+    assert (still_open.alert, still_open.closing_notes) == (alert, ())
     closed_at = clock.move(hours=2)
     with store.begin() as tx:
         alerts.add_event(tx, alert, "closed", closed_at, note="GP sees her today")
         alerts.change(tx, alert.id, closed_at=closed_at, outcome=Outcome.PASSED_ON.value)
     closed = gathered(store, "C1", closed_at).alerts[0]
     assert closed.alert.outcome is Outcome.PASSED_ON
-    assert closed.closing_note == "GP sees her today"
+    assert closed.closing_notes == ("GP sees her today",)
     assert [step.kind for step in closed.steps] == ["raised", "closed"]
 
 
