@@ -4,16 +4,15 @@ import datetime as dt
 from dataclasses import replace
 from zoneinfo import ZoneInfo
 
-from bot.conversation import asking, counting, maintenance
-from bot.conversation.speech import Button, Say, Values
-from bot.conversation.view import day_name
+from bot.conversation import asking, counting, maintenance, nudging
+from bot.conversation.speech import Say
 from bot.domain import agenda, contacts, local_time
 from bot.domain.adherence import DayState
 from bot.domain.agenda import Due
 from bot.domain.day_book import Meaning, SetReport, fold
 from bot.domain.delivery import Kind
 from bot.domain.people import Client, Clinic, Stage
-from bot.domain.prescription import InForce, in_force, prescribed_sets
+from bot.domain.prescription import InForce, in_force
 from bot.domain.track import Mode, Pause, Said, Track, What
 from bot.logs import get
 from bot.service import ending, post
@@ -139,10 +138,17 @@ def _say(tx: Tx, client: Client, clinic: Clinic, track: Track, due: Due, now: dt
         standing = outbox.sent_message(tx, _key(client, last.what, last.on, last.ordinal))
         if standing is not None and _shows_buttons(tx, client, track, last):
             post.take_buttons(tx, chat, standing, now)
-    choice = diary.choices_of(tx, [client.id]).get(client.id)
-    cues = choice.cues if choice is not None else ()
+    cues = _cues(tx, client, due)
     say = replace(_sentence(client, clinic, track, due, cues), kind=Kind.NUDGE)
     post.put_say(tx, chat, say, _key(client, due.what, due.on, due.ordinal), now, due.expires_at)
+
+
+def _cues(tx: Tx, client: Client, due: Due) -> tuple[str, ...]:
+    """The moments she tied her nudges to; nothing else shows them."""
+    if due.what is not What.NUDGE:
+        return ()
+    choice = diary.choices_of(tx, [client.id]).get(client.id)
+    return choice.cues if choice is not None else ()
 
 
 def _shows_buttons(tx: Tx, client: Client, track: Track, last: Said) -> bool:
@@ -166,7 +172,7 @@ def _sentence(client: Client, clinic: Clinic, track: Track, due: Due, cues: tupl
     counts = {"done": due.done, "sets": due.sets}
     match due.what:
         case What.NUDGE | What.LATER:
-            return _nudge(track, due, cues)
+            return nudging.nudge(track, due, cues, client.language)
         case What.ROUND_UP:
             sentence = "round_up.ask" if due.done else "round_up.ask_none"
             return Say(sentence, counts, counting.number_buttons(due.on, due.sets))
@@ -184,38 +190,6 @@ def _sentence(client: Client, clinic: Clinic, track: Track, due: Due, cues: tupl
             return maintenance.weekly(due.on)
         case What.MAINTENANCE_OVER:
             return Say("maintenance.over", {"phone": clinic.card.phone})
-
-
-def _nudge(track: Track, due: Due, cues: tuple[str, ...]) -> Say:
-    day = counting.day_text(due.on)
-    ordinal = due.ordinal if due.what is What.NUDGE else f"9{due.ordinal}"
-    rows: tuple[tuple[Button, ...], ...] = (
-        (
-            Button("nudge.button.done", f"done:{day}:{ordinal}"),
-            Button("nudge.button.later", f"later:{day}:{ordinal}"),
-            Button("nudge.button.no_more", f"nomore:{day}"),
-        ),
-    )
-    sentence = "nudge.next" if due.done else "nudge.first"
-    place = due.ordinal - 1 if due.what is What.NUDGE else len(cues)
-    moment = cues[place] if place < len(cues) else ""
-    cue = f"{moment[0].upper()}{moment[1:]}: " if moment else ""
-    values: Values = {"done": due.done, "sets": due.sets, "cue": cue}
-    if due.ask_yesterday is None:
-        return Say(sentence, values, rows)
-    sets = prescribed_sets(track.versions, due.ask_yesterday)
-    name = day_name(due.ask_yesterday, due.on)
-    rows += (
-        tuple(
-            Button(
-                "nudge.button.yesterday",
-                f"total:{counting.day_text(due.ask_yesterday)}:{number}",
-                {"day": name.capitalize(), "number": number},
-            )
-            for number in range(min(sets, counting.MOST_NUMBER_BUTTONS) + 1)
-        ),
-    )
-    return Say(f"{sentence}.yesterday", {**values, "day": name}, rows)
 
 
 def _check_in(client: Client, track: Track, due: Due) -> Say:

@@ -308,7 +308,8 @@ def _set_stage(tx: Tx, chat: Chat, client: Client, stage: Stage, now: dt.datetim
     if stage is Stage.ACTIVE and diary.track_of(tx, client.id) is None:
         cap = _cap(tx, client)
         diary.start_track(tx, client.id, cap, Mode.ALL.value, now)
-        post.put_menu(tx, chat, COMMANDS, f"menu:{client.id.hex}:{now:%Y%m%d%H%M%S}", now)
+        key = f"menu:{client.id.hex}:{now:%Y%m%d%H%M%S}"
+        post.put_menu(tx, chat, COMMANDS, key, now, client.language)
     elif stage is Stage.ACTIVE:
         diary.change_track(tx, client.id, next_at=now, restarted_at=now, last_heard_at=now)
     elif diary.track_of(tx, client.id) is not None:

@@ -92,8 +92,9 @@ def _take(tx: Tx, office: Office, kinds: Sequence[Kind], rate: float, now: dt.da
 def _outgoing(taken: Taken) -> Outgoing:
     content: dict[str, Any] = taken.content
     finished = speech.Finished("", ())
+    language = content.get("language", copy.FALLBACK)
     if "copy" in content:
-        finished = speech.finish(content, content.get("language", copy.FALLBACK))
+        finished = speech.finish(content, language)
     menu = content.get("commands", {})
     return Outgoing(
         id=taken.id,
@@ -107,7 +108,7 @@ def _outgoing(taken: Taken) -> Outgoing:
         keep_private=bool(content.get("keep_private")),
         message_id=content.get("message_id"),
         press_id=content.get("press_id", ""),
-        commands=tuple((name, copy.text(copy.FALLBACK, sentence, {})) for name, sentence in menu.items()),
+        commands=tuple((name, copy.text(language, sentence, {})) for name, sentence in menu.items()),
         picture=taken.picture,
         file_name=content.get("file_name", ""),
     )

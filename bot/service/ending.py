@@ -167,7 +167,7 @@ def discharge(tx: Tx, client: Client, clinic: Clinic, by: Staff, reason: str, no
     values: Values = {"phone": card.phone, "emergency_number": card.emergency_number}
     at = f"{now:%Y%m%d%H%M%S}"
     post.put_say(tx, chat, Say("discharged.now", values), f"discharged:{client.id.hex}:{at}", now)
-    post.put_menu(tx, chat, CLOSED_MENU, f"menu:{client.id.hex}:{at}:end", now)
+    post.put_menu(tx, chat, CLOSED_MENU, f"menu:{client.id.hex}:{at}:end", now, client.language)
 
 
 # ---- The client's side ------------------------------------------------------------------------------------

@@ -71,9 +71,11 @@ def answer_press(tx: Tx, chat: Chat, press_id: str, now: dt.datetime) -> None:
     outbox.put(tx, Letter(f"press:{press_id}"[:120], chat.id, chat.owner_id, Kind.TOUCH, content), now)
 
 
-def put_menu(tx: Tx, chat: Chat, commands: dict[str, str], key: str, now: dt.datetime) -> None:
-    """Set the command menu of one chat: command name to sentence id."""
-    content = {"method": "menu", "commands": commands}
+def put_menu(
+    tx: Tx, chat: Chat, commands: dict[str, str], key: str, now: dt.datetime, language: str = "en"
+) -> None:
+    """Set the command menu of one chat, in its person's language: command name to sentence id."""
+    content = {"method": "menu", "commands": commands, "language": language}
     outbox.put(tx, Letter(key, chat.id, chat.owner_id, Kind.TOUCH, content), now)
 
 

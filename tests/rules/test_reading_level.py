@@ -27,7 +27,10 @@ UNAVOIDABLE = {
 
 KINDS = {
     "enrolment": ("invite.", "consent.ask", "consent.refused", "consent.please", "zone.", "ready"),
-    "nudge": ("nudge.first", "nudge.next", "round_up", "kind_word", "weekly_word", "book_review", "later"),
+    "nudge": (
+        "later",
+        "nudge.first", "nudge.next", "nudge.last", "round_up", "kind_word", "weekly_word", "book_review",
+    ),
     "count": ("booked", "ask.", "kept", "closed_day", "undo", "resumed", "resume."),
     "questions": ("check_in.intro", "check_in.thanks", "check_in.old", "check_in.none", "noted", "pause"),
     "urgent advice": (

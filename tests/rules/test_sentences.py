@@ -88,6 +88,7 @@ SAMPLE: dict[str, str | int] = {
     "thing": "soft ball",
     "stand_in": "a rolled towel",
     "letter": "A",
+    "easier": "\nEasier is fine: lying on your back.",
     "clinic_phone": "020 912 0145",
     "reason": "goals reached",
     "due": 7,

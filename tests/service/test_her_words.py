@@ -1,8 +1,11 @@
 """What a client types in place of buttons, and what becomes of it: read aloud, a sentence at a time."""
 
+import datetime as dt
+
 import pytest
 
-from tests.fixtures.household import THERAPIST, Household
+from tests.fixtures.household import THERAPIST, Household, document
+from tests.service.conftest import PLAN
 
 
 def notes(home: Household) -> int:
@@ -41,6 +44,22 @@ def test_nothing_today_but_some_yesterday(home: Household) -> None:
         "Noted for yesterday: 3 of 3.",
     ]
     assert home.to("2026-03-03T21:00:00+00:00") == []
+
+
+def test_the_last_nudge_of_a_day_offers_one_and_never_the_missed_total(home: Household) -> None:
+    told = [shown.text for shown in home.to("2026-03-02T18:35:00+00:00")]
+    assert told[-1] == "Time for one today, if it suits you? One is plenty."
+    home.say("1")
+    made = document(PLAN, starts_on=dt.date(2026, 3, 3), review_on=dt.date(2026, 5, 1))
+    for part in made["programme"]["contractions"]:
+        part |= {"position": "standing", "easier_position": "side-lying"}
+    home.prescribe(2, made)
+    home.to("2026-03-03T12:00:00+00:00")
+    home.say("1")
+    told = [shown.text for shown in home.to("2026-03-03T18:35:00+00:00")]
+    assert told[-1] == (
+        "Time for one more, if it suits you? So far today: 1 of 3.\nEasier is fine: lying on your side."
+    )
 
 
 def test_undo_typed(home: Household) -> None:

@@ -78,6 +78,9 @@ SENTENCES = {
         "{cue}Time for the next one? So far today: {done} of {sets}.\n\n"
         'And {day}? Tap below, or write "{day} 2".'
     ),
+    "nudge.last.first": "{cue}Time for one today, if it suits you? One is plenty.{easier}",
+    "nudge.last.next": "{cue}Time for one more, if it suits you? So far today: {done} of {sets}.{easier}",
+    "nudge.easier": "\nEasier is fine: {position}.",
     "nudge.button.done": "Done",
     "nudge.button.later": "Later",
     "nudge.button.no_more": "No more today",
