@@ -13,6 +13,7 @@ from bot.conversation import (
     own_words,
     pausing,
     plan_shown,
+    postponing,
     safety,
     so_far,
 )
@@ -240,7 +241,7 @@ def _wish(view: ClientView, wish: Wish, text: str) -> Turn:
         case Wish.NO_MORE_TODAY:
             return counting.no_more(view, view.today)
         case Wish.LATER:
-            return counting.later(view)
+            return counting.later(view, named=postponing.named(view, text))
         case Wish.PAUSE:
             return pausing.wanted(view, text)
         case Wish.RESUME:

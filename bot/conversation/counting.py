@@ -230,12 +230,12 @@ def later_at(view: ClientView, wait: str) -> dt.datetime:
     return view.now + LATERS.get(wait, ONE_HOUR)
 
 
-def later(view: ClientView, wait: str = "60") -> Turn:
-    """Ask again later, unless that is too often or in her quiet hours."""
+def later(view: ClientView, wait: str = "60", named: dt.datetime | None = None) -> Turn:
+    """Ask again later, unless that is too often or in her quiet hours; `named`: an instant she named."""
     version = view.in_force
     if version is None or view.paused or view.done(view.today) >= view.sets(view.today):
         return Turn(says=(Say("later.none"),))
-    plan, until = version.prescription, later_at(view, wait)
+    plan, until = version.prescription, named or later_at(view, wait)
     quiet = local_time.quiet_at(until, plan.quiet_from, plan.quiet_to, view.zone)
     another_day = local_time.local_date(until, view.zone) != view.today
     if quiet or until <= view.now or view.laters >= MOST_LATERS or another_day:

@@ -34,6 +34,7 @@ from bot.store.diary import ChoiceRow, SymptomReport, TrackRow
 DIARY_DAYS = 40
 DEFAULT_CAP = 3
 CHAT_REF = 12
+LOSS = "loss"  # the sign
 UNASKED_PARTS = 5  # unasked:client:what:day:ordinal
 ANSWER_WITHIN = dt.timedelta(hours=18)  # a question of ours is not answered by what is typed a day later
 UNREAD_ONCE = dt.timedelta(minutes=2)  # one answer for the parts of a long text
@@ -224,6 +225,9 @@ def _write(
             _keep(tx, client, effect, source, now)
         case fx.RaiseAlert():
             alert_service.raise_alert(tx, client, clinic, effect, now)
+            if LOSS in effect.signs:
+                # No word of a baby any more, until a prescription says that there is one.
+                people.set_baby_at_home(tx, client.id, yes=False)
         case fx.AddToAlert() | fx.ReachedNobody():
             alert_service.answered(tx, effect, now)
         case fx.Wait(what=what):

@@ -78,6 +78,13 @@ def test_a_button_pressed_twice_counts_once(home: Household) -> None:
     assert home.press("Undo", data=undo)[0].startswith("That button is from an earlier message.")
 
 
+def test_after_a_loss_no_message_speaks_of_a_baby(home: Household) -> None:
+    home.say("I lost the baby")
+    assert home.to("2026-03-09T21:00:00+00:00") == []
+    with home.store.begin() as tx:
+        assert not people.client_by_id(tx, home.client_id).baby_at_home
+
+
 def test_the_older_of_two_nudges_loses_its_buttons(home: Household) -> None:
     home.to("2026-03-02T13:05:00+00:00")
     assert [bool(shown.buttons) for shown in home.shown[ORLA]] == [False, True]

@@ -62,6 +62,24 @@ def test_the_last_nudge_of_a_day_offers_one_and_never_the_missed_total(home: Hou
     )
 
 
+@pytest.mark.parametrize(
+    ("text", "then"),
+    [
+        ("remind me in 20 minutes", "08:55"),
+        ("remind me in half an hour", "09:05"),
+        ("ask me again in 2 hours", "10:35"),
+        ("ask me at 11", "11:00"),
+        ("ask me at 3", "15:00"),
+        ("remind me at 14:15", "14:15"),
+        ("later", "09:35"),
+        ("remind me this evening", "20:30"),
+    ],
+)
+def test_later_in_her_own_words(home: Household, text: str, then: str) -> None:
+    home.to("2026-03-02T08:35:00+00:00")
+    assert home.say(text) == [f"All right, I ask again at {then}."]
+
+
 def test_undo_typed(home: Household) -> None:
     home.say("2")
     assert home.say("undo") == ["Taken back. I have 0 of 3 for today."]
@@ -222,6 +240,34 @@ def test_her_plan(home: Household) -> None:
     assert "8 times. Hold 6 s, rest 12 s, lying on your back." in text
     assert "To get up: roll to your side" in text
     assert home.say("show me my exercises")[0] == text
+
+
+def test_exercises_beside_the_sets_have_a_tap_and_a_figure_of_their_own(home: Household) -> None:
+    made = document(PLAN, starts_on=dt.date(2026, 3, 3), review_on=dt.date(2026, 5, 1))
+    made["programme"]["adjuncts"] = [
+        {"exercise": "walking", "position": "standing", "minutes": 20, "days": ["tue", "wed"]},
+        {"exercise": "ball-squeeze", "position": "lying", "repetitions": 10, "times_a_day": 2},
+    ]
+    home.prescribe(2, made)
+    home.clock.move(days=1)
+    text = home.say("/plan")[0]
+    assert "20 minutes, standing, once a day.\nOnly on Tuesday, Wednesday." in text
+    assert "No soft ball? Use a rolled towel or a small cushion." in text
+    assert list(home.last.buttons) == ["A done", "B done"]
+    assert home.press("A done") == ["Noted for A: 1 of 1 today, beside your sets."]
+    assert home.press("A done") == ["I have that already. A: 1 of 1 today."]
+    assert home.press("B done") == ["Noted for B: 1 of 2 today, beside your sets."]
+    assert home.press("Undo") == ["Taken back."]
+    assert home.press("Undo", data="undoextra:nonsense")[0].startswith(
+        "That button is from an earlier message."
+    )
+    home.press("B done")
+    home.press("B done")
+    assert "Beside your sets, as in /plan: A 1 of 1, B 2 of 2" in home.say("/week")[0]
+    assert home.say("/today")[0].startswith("Today: 0 of 3.")
+    home.clock.move(days=2)
+    home.say("/plan")
+    assert list(home.last.buttons) == ["B done"]
 
 
 def test_every_command_of_the_menu_answers(home: Household) -> None:
