@@ -224,6 +224,7 @@ ELSEWHERE = re.compile("oug*y")  # "3 feeds last night": the day belongs to the 
 BARE = re.compile("[d8GisjTH]*[nxk][d8GisjTH]*|H")
 COUNTABLE = re.compile("[nkxmTaB]")
 LONE = re.compile("[nkxfv]")
+NOT_ALONE = re.compile("X[g>}61]")
 SYMPTOM = re.compile("[LDPV]")
 QUANTITY = re.compile("[aBz][OTi]*")
 STRANGERS = re.compile(r"[?~@]*\?")
@@ -253,6 +254,8 @@ def count_in(clause: Clause, asked: Asked, asking: bool) -> Found | None:
             return MAYBE_ONE
     if found is None or (clause.has(words.MOOD) and _remark_only(clause, found)):
         return None
+    if clause.core == words.NOT and NOT_ALONE.search(clause.tags):
+        return MAYBE_ONE  # "not me", "not long"
     if clause.core == words.MISS and re.search("[p0@]", clause.tags):
         return MAYBE_ONE  # "skipped breakfast", "missed it this morning"
     if found.meaning is Meaning.NONE and any(

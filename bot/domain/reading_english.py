@@ -95,7 +95,8 @@ ENGLISH = Words(
             ill, am ill, both ill, all ill, really ill, so ill, very ill, feeling ill, felt ill, bit ill, been
             ill, ill today, ill baby, too ill, being ill, twice as, times as, half as, three times as, as
             hard, as long, as much, one in a million, my dinner, my breakfast, my lunch, my tea, my supper,
-            square one, cloud nine, cloud 9, missed you, missed your, miss you
+            square one, cloud nine, cloud 9, missed you, missed your, miss you, missed u, missed me, missed
+            us, miss u, miss me, miss us, missed ye
         """,
         words.NUMBER: "number, nr, num",
         words.NOUN: """
@@ -387,34 +388,33 @@ ENGLISH = Words(
             hiya all, afternoon all, hi everyone, hello there, hi there
         """,
         words.MOOD: """
-            done in, embarrassed, ashamed, sorry to say, happy to say, pleased to say, proud to say, glad to
-            say, im sorry to say, im happy to say, glad, gutted, disappointed, annoyed, frustrated, sad to
-            say, im afraid to say, guilty, feeling guilty, bad, great day, lovely day, hate to say, to admit,
-            ashamed to admit, feel bad, oh dear, delighted with myself, good going, thrilled, over the moon,
-            back on track, on track, on a roll, on fire, in a good mood, for once, at a push, mad busy, flat
-            out, up to my eyes, under the weather, off form, pure tired, wrecked, banjaxed, beat, burnt out,
-            worn out, run off my feet, sleep deprived, all over the place, no sleep, bit better, much better,
-            way better, so much better, much easier, bit easier, too hard, so hard, really hard, super busy,
-            so busy, very busy, really busy, very tired, really tired, super tired, lazy, being lazy, feeling
-            lazy, not feeling it, low energy, too many, too much, nearly done, almost done, nearly there,
-            almost there, nearly finished, almost finished, getting there, all day, all night, all morning,
-            all afternoon, all evening, all week, all the time, at all, after all, all over, tired, knackered,
-            shattered, exhausted, sleepy, easy, hard, tough, difficult, busy, better, stronger, happy, easier,
-            harder, drained, wiped, rushed, late, bad day, good day, hectic, rough, feeling good, feeling
-            great, feeling strong, feeling better, felt good, felt fine, felt great, felt ok, felt easy, felt
-            hard, feel good, feel great, feel better, went well, going well, went fine, was hard, was easy,
-            was tough, struggled, struggling, challenging, hell of a day, crazy day, busy day, long day,
-            tiring, chaos, manic, as ever, for a change, bit tired, so tired, too tired, too busy, poor,
-            rubbish, pathetic, naughty, better than nothing, better than yesterday, not bad, not great, not
-            too bad, pleased, chuffed, delighted, what a day, mad day, in bits, half asleep, hectic day, quiet
-            day, no one, nobody, noone, hard one, tough one, bad one, rough one, easy one, tricky one, strange
-            one, nothing to report, nothing new, nothing to say, nothing to add, nothing else, nothing much,
-            slowly, quickly, zonked, better day, best day, worst day, terrible day, awful day, okay day, ok
-            day, slow day, easier day, harder day, nice day, horrible day, mad one, sick day, my best day, day
-            from hell, day of it, cluster feeding, one hell of a day, a day of two halves, hell of a week, one
-            hell of a week, nothing bad, nothing strange, nothing weird, nothing serious, nothing major,
-            nothing special, nothing interesting, nothing exciting, nothing worse, nothing like, nothing
-            crazy, nothing unusual, nothing different, nothing terrible, nothing too bad
+            done in, embarrassed, ashamed, glad, gutted, disappointed, annoyed, frustrated, guilty, feeling
+            guilty, bad, great day, lovely day, feel bad, oh dear, delighted with myself, good going,
+            thrilled, over the moon, back on track, on track, on a roll, on fire, in a good mood, for once, at
+            a push, mad busy, flat out, up to my eyes, under the weather, off form, pure tired, wrecked,
+            banjaxed, beat, burnt out, worn out, run off my feet, sleep deprived, all over the place, no
+            sleep, bit better, much better, way better, so much better, much easier, bit easier, too hard, so
+            hard, really hard, super busy, so busy, very busy, really busy, very tired, really tired, super
+            tired, lazy, being lazy, feeling lazy, not feeling it, low energy, too many, too much, nearly
+            done, almost done, nearly there, almost there, nearly finished, almost finished, getting there,
+            all day, all night, all morning, all afternoon, all evening, all week, all the time, at all, after
+            all, all over, tired, knackered, shattered, exhausted, sleepy, easy, hard, tough, difficult, busy,
+            better, stronger, happy, easier, harder, drained, wiped, rushed, late, bad day, good day, hectic,
+            rough, feeling good, feeling great, feeling strong, feeling better, felt good, felt fine, felt
+            great, felt ok, felt easy, felt hard, feel good, feel great, feel better, went well, going well,
+            went fine, was hard, was easy, was tough, struggled, struggling, challenging, hell of a day, crazy
+            day, busy day, long day, tiring, chaos, manic, as ever, for a change, bit tired, so tired, too
+            tired, too busy, poor, rubbish, pathetic, naughty, better than nothing, better than yesterday, not
+            bad, not great, not too bad, pleased, chuffed, delighted, what a day, mad day, in bits, half
+            asleep, hectic day, quiet day, no one, nobody, noone, hard one, tough one, bad one, rough one,
+            easy one, tricky one, strange one, nothing to report, nothing new, nothing to say, nothing to add,
+            nothing else, nothing much, slowly, quickly, zonked, better day, best day, worst day, terrible
+            day, awful day, okay day, ok day, slow day, easier day, harder day, nice day, horrible day, mad
+            one, sick day, my best day, day from hell, day of it, cluster feeding, one hell of a day, a day of
+            two halves, hell of a week, one hell of a week, nothing bad, nothing strange, nothing weird,
+            nothing serious, nothing major, nothing special, nothing interesting, nothing exciting, nothing
+            worse, nothing like, nothing crazy, nothing unusual, nothing different, nothing terrible, nothing
+            too bad, not so
         """,
         words.FILL: """
             since yesterday, until yesterday, in one set, per set, each set, in each set, in a set, in every
@@ -460,7 +460,9 @@ ENGLISH = Words(
             wont lie, not gonna lie, im not going to lie, to tell the truth, yess, hands up, ps, p s, eh, ye,
             yas, yass, alright, righto, arrah, meh, welp, aw, aww, oof, ugh, argh, jeez, gosh, mhm, mm, och,
             ach, ara, sigh, bleh, ooh, whew, okey, sooo, soo, yepp, yeahh, anyways, listen, look, pet, chick,
-            girl, dr, doc, for me
+            girl, dr, doc, for me, sorry to say, happy to say, pleased to say, proud to say, glad to say, im
+            sorry to say, im happy to say, sad to say, im afraid to say, hate to say, to admit, ashamed to
+            admit
         """,
         words.AND: "and, nd",
         words.BUT: "but, bt, buut",
@@ -546,18 +548,18 @@ ENGLISH = Words(
             any more, no more from me
         """,
         Wish.LATER: """
-            ask me, ask me at, remind me at, give me, gimme, not just now, later, not yet, not now, in a bit,
-            in a minute, in a sec, in an hour, in a while, remind me later, remind me, ask me later, ask
-            again, bit later, havent yet, will do later, soon, doing it now, doing them now, about to, on it,
-            do it later, do them later, will do, in a mo, in a moment, busy now, busy right now, snooze, later
-            today, when baby sleeps, not just yet, havent had the chance yet, havent had a chance yet, give me
-            an hour, busy at the moment, give me a minute, give me a bit, try later, havent started, havent
-            started yet, later on, ltr, l8r, laters, this evening instead, tonight instead, havent done it
-            yet, havent done them yet, havent done mine yet, not done yet, not done it yet, havent got to it
-            yet, havent done yet, not right now, yet to do them, yet to do it, after lunch, about to do it,
-            about to start, havent had time yet, not had time yet, not had a chance yet, bit busy, ask me
-            tonight, havent managed yet, not managed yet, ask me again, not started, not started yet, will try
-            later, will do it, will do them
+            not yet done, not done just yet, ask me, ask me at, remind me at, give me, gimme, not just now,
+            later, not yet, not now, in a bit, in a minute, in a sec, in an hour, in a while, remind me later,
+            remind me, ask me later, ask again, bit later, havent yet, will do later, soon, doing it now,
+            doing them now, about to, on it, do it later, do them later, will do, in a mo, in a moment, busy
+            now, busy right now, snooze, later today, when baby sleeps, not just yet, havent had the chance
+            yet, havent had a chance yet, give me an hour, busy at the moment, give me a minute, give me a
+            bit, try later, havent started, havent started yet, later on, ltr, l8r, laters, this evening
+            instead, tonight instead, havent done it yet, havent done them yet, havent done mine yet, not done
+            yet, not done it yet, havent got to it yet, havent done yet, not right now, yet to do them, yet to
+            do it, after lunch, about to do it, about to start, havent had time yet, not had time yet, not had
+            a chance yet, bit busy, ask me tonight, havent managed yet, not managed yet, ask me again, not
+            started, not started yet, will try later, will do it, will do them
         """,
     },
     whole_wishes={

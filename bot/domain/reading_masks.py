@@ -33,6 +33,8 @@ MASKS = tuple(
         (r"(?:^|[,.Q5&7])[g1]*(I)", words.ASK, None),  # if i do 2
         (r"(I)", words.HEDGE, None),
         (r"(X)[g}]*([Y#])", words.MOOD, None),  # not great
+        (r"(z)g*(?:[Y#]|}(?!g*[8d])|2(?:$|[,.]))", words.VAGUE, None),  # nothing hard, nothing is
+        (r"([aBz])g*>(?!g*[sj])", words.VAGUE, None),  # all long
         (r"([aB])[g}]*([Y#])", words.NICE, None),  # all fine
         (r"([aB])[g}]*2(?:$|[,.7])", words.MOOD, None),  # all done in
         (r"(#)", words.NICE, None),
