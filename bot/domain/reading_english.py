@@ -45,7 +45,8 @@ ENGLISH = Words(
             in, did about, have managed, ive managed, have got, got it to, exercised, practised, practiced,
             trained, worked out, squeezed, been able to do, have been able to do, been able to manage, been
             able to get, been able to fit in, had energy for, only had energy for, had the energy for, only
-            energy for, had strength for, only had strength for
+            energy for, had strength for, only had strength for, after doing, im after doing, am after doing,
+            popped, slotted
         """,
         words.DONE: """
             done with, have been done, were done, are done, is done, been done, was done, have all been done,
@@ -226,7 +227,8 @@ ENGLISH = Words(
             doing, didnt bother, hadnt, didnae, cannae, couldnae, havenae, dinnae, willnae, wasnae, not do,
             not did, not make, not made, no do, no did, not doing any of, couldve not, couldnt get to do,
             never managed, never got, never got to do, havent got, havent even, didnt end up doing, didnt end
-            up, ended up not doing, hadnt time for, not got to, not gotten to, didnt get to, never get to
+            up, ended up not doing, hadnt time for, not got to, not gotten to, didnt get to, never get to,
+            wasnt able for, not able for, isnt able for
         """,
         words.MISS: """
             missed, skipped, forgot, forgotten, forgot about, misssed, skiped, forgot to do, missed out,
@@ -368,9 +370,10 @@ ENGLISH = Words(
         """,
         words.SCORE: "out of ten, out of 10, on the pain scale",
         words.PRAISE: """
-            great, lovely, cool, brilliant, fab, perfect, awesome, amazing, nice, fantastic, wonderful,
-            excellent, super, sweet, grand, happy days, good stuff, nicely, ideal, magic, deadly, class,
-            savage, peachy, dandy, swell, smashing, stellar
+            all good, all fine, all well, all right, all set, all clear, all is well, alls well, great,
+            lovely, cool, brilliant, fab, perfect, awesome, amazing, nice, fantastic, wonderful, excellent,
+            super, sweet, grand, happy days, good stuff, nicely, ideal, magic, deadly, class, savage, peachy,
+            dandy, swell, smashing, stellar
         """,
         words.NICE: """
             thanks, thank you, thankyou, thx, ta, cheers, tx, ty, thnx, thanx, many thanks, thank u, tysm,
@@ -378,14 +381,13 @@ ENGLISH = Words(
             bless, much appreciated, appreciate it, appreciated, good to know, got it, will do thanks, x, xx,
             xxx, hi, hello, hey, hiya, morning all, good morning, good evening, good night, goodnight, night
             night, bye, hallo, gm, gn, np, no problem, no worries, youre welcome, welcome, good bot, love it,
-            hurrah, woop, yippee, omg, wow, proud, boom, tada, go me, all good, all fine, all well, thanks for
-            the reminder, thanks for checking, thanks so much, thank you so much, thanks a lot, thanks for
-            asking, good afternoon, well done me, thanks for that, thank you very much, thanks very much, ha
-            ha, good one, noted, will do thank you, youre the best, your welcome, much love, tks, thaanks,
-            thanks again, aw thanks, ah thanks, good job, well done, whoo, woo, woo hoo, yey, yaay, thankss,
-            all right, all set, all clear, all is well, alls well, guess what, good news, great news, three
-            cheers, 3 cheers, two thumbs up, 2 thumbs up, evening all, hi all, hello all, hey all, night all,
-            hiya all, afternoon all, hi everyone, hello there, hi there
+            hurrah, woop, yippee, omg, wow, proud, boom, tada, go me, thanks for the reminder, thanks for
+            checking, thanks so much, thank you so much, thanks a lot, thanks for asking, good afternoon, well
+            done me, thanks for that, thank you very much, thanks very much, ha ha, good one, noted, will do
+            thank you, youre the best, your welcome, much love, tks, thaanks, thanks again, aw thanks, ah
+            thanks, good job, well done, whoo, woo, woo hoo, yey, yaay, thankss, guess what, good news, great
+            news, three cheers, 3 cheers, two thumbs up, 2 thumbs up, evening all, hi all, hello all, hey all,
+            night all, hiya all, afternoon all, hi everyone, hello there, hi there
         """,
         words.MOOD: """
             done in, embarrassed, ashamed, glad, gutted, disappointed, annoyed, frustrated, guilty, feeling
@@ -479,13 +481,14 @@ ENGLISH = Words(
     },
     counted="sets, times, more, done",
     spellings="""
-        cudnt couldnt, cudn couldnt, wudnt wouldnt, shudnt shouldnt, hasn hasnt, nething anything, ny any,
-        evry every, sum some, wiv with, wen when, av have, ave have, hav have, haz has, jst just, jus just,
-        gud good, msg message, 2day today, 2nite tonight, 2nyt tonight, 2moro tomorrow, 2morow tomorrow,
-        2morrow tomorrow, b4 before, gr8 great, l8r later, l8 late, m8 mate, w8 wait, tonite tonight, tnite
-        tonight, morn morning, thru through, didnae didnt, cannae cant, couldnae couldnt, havenae havent,
-        wasnae wasnt, dinnae dont, didn didnt, didnot didnt, coudnt couldnt, couldn couldnt, havn havent, doin
-        doing, goin going, nite night, lunchtym lunchtime, sesh session, todayy today, pleas please, ur your
+        tday today, tdays todays, ystrday yesterday, cudnt couldnt, cudn couldnt, wudnt wouldnt, shudnt
+        shouldnt, hasn hasnt, nething anything, ny any, evry every, sum some, wiv with, wen when, av have, ave
+        have, hav have, haz has, jst just, jus just, gud good, msg message, 2day today, 2nite tonight, 2nyt
+        tonight, 2moro tomorrow, 2morow tomorrow, 2morrow tomorrow, b4 before, gr8 great, l8r later, l8 late,
+        m8 mate, w8 wait, tonite tonight, tnite tonight, morn morning, thru through, didnae didnt, cannae
+        cant, couldnae couldnt, havenae havent, wasnae wasnt, dinnae dont, didn didnt, didnot didnt, coudnt
+        couldnt, couldn couldnt, havn havent, doin doing, goin going, nite night, lunchtym lunchtime, sesh
+        session, todayy today, pleas please, ur your
     """,
     numbers="""
         tw0 2, tqo 2, teo 2, ywo 2, rwo 2, towo 2, thrre 3, threr 3, thrwe 3, thtee 3, theree 3, thrree 3,

@@ -50,6 +50,8 @@ LOTS = (
     "twentyeighth",
     "twentyninth",
     "thirtieth",
+    "thirtyfirst",
+    "thirtysecond",
 )
 
 
