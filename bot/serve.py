@@ -3,6 +3,7 @@
 import asyncio
 import signal
 import socket
+import threading
 import uuid
 from collections.abc import Awaitable, Callable, Coroutine, Iterator
 from contextlib import contextmanager
@@ -23,7 +24,7 @@ from bot.service.approval import Approval, SignedOff
 from bot.service.office import Office
 from bot.settings import DatabaseSettings, LinkSettings, ServeSettings
 from bot.settings import read as read_settings
-from bot.store import lock, migrate, vault
+from bot.store import lock, migrate, vault, wake
 from bot.store.base import Store, failures_named, open_engine, read_url
 from bot.transport import bots, face, fetch, meet, parse, poll, send
 
@@ -299,6 +300,10 @@ async def _work(
             await running.sweep()
             parts.create_task(running.on_wake("inbox", running.inbox_wakes), name="inbox")
             parts.create_task(running.on_wake("urgent", running.urgent_wakes), name="urgent")
+            parts.create_task(running.on_wake("bulk", running.bulk_wakes), name="bulk")
+            parts.create_task(running.first_look(), name="first look")
+            if not running.office.alone:
+                parts.create_task(_hear_others(settings, running), name="wakes")
             if webhook_url is None:
                 parts.create_task(poller.run(), name="poll")
             if wiring.companion is not None:
@@ -306,10 +311,28 @@ async def _work(
             start_ticks()
             running.inbox_wakes.set()
             running.urgent_wakes.set()
+            running.bulk_wakes.set()
             mode = "polling" if webhook_url is None else "webhook"
             log.info("ready", mode=mode, rules=running.office.rules.version)
     except BaseExceptionGroup as failures:
         raise failures.exceptions[0] from None
+
+
+async def _hear_others(settings: ServeSettings, running: Running) -> None:
+    """Wake up when another worker stores something; the ticks find it too, only later."""
+    url = read_url(settings.database_url.get_secret_value())
+    wakes = {wake.INBOX: running.inbox_wakes, wake.OUTBOX: running.urgent_wakes}
+    loop = asyncio.get_running_loop()
+    stop = threading.Event()
+
+    def heard(channel: str) -> None:
+        loop.call_soon_threadsafe(wakes[channel].set)
+
+    listening = loop.run_in_executor(None, wake.listen, url, heard, stop)
+    try:
+        await asyncio.shield(listening)
+    finally:
+        stop.set()
 
 
 async def _accompany(companion: Companion, running: Running) -> None:

@@ -1,18 +1,16 @@
 """The parts of a running service: what each tick and each wake does, on worker threads."""
 
 import asyncio
-import contextlib
 import datetime as dt
 import functools
-import uuid
 from collections.abc import Awaitable, Callable, Coroutine, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import AsyncExitStack
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
-from bot.domain.delivery import NotSent, Result, Unknown
 from bot.errors import DeadTokenError
+from bot.jobs.sending import Send, Sending
 from bot.logs import get, place
 from bot.service import (
     accept,
@@ -28,18 +26,14 @@ from bot.service import (
 )
 from bot.service.handle import Parse
 from bot.service.office import Office
-from bot.service.pauses import pause_after
 
 THREADS = 8  # on a database that takes several writers
-BATCH = 50  # clients or alerts looked at in one transaction
-MOST_SETTLES = 200  # tries to write down what became of a message, some ten minutes
-FIRST_PAUSE_S = 0.1
-LONGEST_PAUSE_S = 3.0
+HANDLED_AT_ONCE = 3  # updates of different persons
+BATCH = 25  # clients or alerts looked at in one transaction
 MOST_ON_THE_WAY = 20  # urgent messages whose answer is awaited at the same time
 log = get()
 
 T = TypeVar("T")
-Send = Callable[[deliver.Outgoing], Awaitable[Result]]
 Fetch = Callable[[str, int], Awaitable[files.Result]]
 Work = Callable[[], Awaitable[object]]
 
@@ -57,7 +51,6 @@ class Running:
 
     def __init__(self, office: Office, send: Send, fetch: Fetch, parse: Parse, rate: float) -> None:
         self.office = office
-        self._send_out = send
         self._fetch = fetch
         self._parse = parse
         self._rate = rate
@@ -65,12 +58,12 @@ class Running:
         self._drawing = ThreadPoolExecutor(1, "draw")
         self._in_hand: set[asyncio.Task[None]] = set()
         self._on_the_way: set[asyncio.Task[None]] = set()
-        self._sending: set[uuid.UUID] = set()  # messages whose fate is not written down yet
         self._look_again = False  # something may have waited behind what was on its way
         self.inbox_wakes = asyncio.Event()
         self.urgent_wakes = asyncio.Event()
-        self.dead_token: DeadTokenError | None = None
+        self.bulk_wakes = asyncio.Event()
         self.stopping = asyncio.Event()
+        self._sending = Sending(send, self._write_down, self.stopping)
         self._ticks: dict[str, Callable[[], Awaitable[int]]] = {
             "inbox": self.inbox,
             "agenda": self.agenda,
@@ -97,22 +90,44 @@ class Running:
         self.inbox_wakes.set()
 
     async def inbox(self) -> int:
-        """Handle every update that can be handled now; tells how many."""
-        count = 0
-        async with self._alone["inbox"]:
-            while await self.in_thread(lambda: handle.handle_next(self.office, self._parse)):
-                count += 1
-                self.urgent_wakes.set()
-                if self.stopping.is_set():
-                    return count
-        if count:
+        """Handle every update that can be handled now, and what follows from that; tells how many."""
+        count = await self.handle_all()
+        if count and not self.stopping.is_set():
             await self.agenda()
             await self.files()
         return count
 
+    async def handle_all(self) -> int:
+        """Handle every update that can be handled now; several persons' at once where the database can."""
+
+        async def handle_some() -> int:
+            count = 0
+            while await self.in_thread(lambda: handle.handle_next(self.office, self._parse)):
+                count += 1
+                self.urgent_wakes.set()
+                if self.stopping.is_set():
+                    break
+            return count
+
+        async with self._alone["inbox"]:
+            at_once = 1 if self.office.alone else HANDLED_AT_ONCE
+            return sum(await asyncio.gather(*(handle_some() for _ in range(at_once))))
+
     async def agenda(self) -> int:
         """Say what is due."""
-        return await self._all("agenda", lambda: agenda.run(self.office, BATCH))
+
+        def run() -> int:
+            count = agenda.run(self.office, BATCH)
+            if count:
+                loop.call_soon_threadsafe(self.bulk_wakes.set)
+            return count
+
+        loop = asyncio.get_running_loop()
+        return await self._all("agenda", run)
+
+    async def first_look(self) -> None:
+        """What is due when the service starts does not wait for the first tick."""
+        await self._guarded("agenda", self.agenda)
 
     async def alerts(self) -> int:
         """Tell alerts that are due again."""
@@ -127,7 +142,7 @@ class Running:
             freed = await self.in_thread(lambda: handle.take_over(self.office))
             if freed:
                 self.inbox_wakes.set()
-            in_hand = frozenset(self._sending)
+            in_hand = frozenset(self._sending.in_hand)
             return freed + await self.in_thread(lambda: deliver.sweep(self.office, in_hand))
 
     async def erasing(self) -> int:
@@ -146,7 +161,7 @@ class Running:
                 try:
                     result = await self._fetch(file.file_id, files.MOST_BYTES)
                 except DeadTokenError as error:
-                    self.dead_token = error
+                    self._sending.dead_token = error
                     self.stopping.set()
                     break
                 await self.in_thread(functools.partial(files.settle, self.office, file, result))
@@ -209,7 +224,7 @@ class Running:
             batch = await self._turn_over(())
             while batch:
                 total += len(batch)
-                ended = await asyncio.gather(*(self._result(out) for out in batch))
+                ended = await asyncio.gather(*(self._sending.result(out) for out in batch))
                 batch = await self._turn_over(ended)
         return total
 
@@ -220,14 +235,22 @@ class Running:
                 taken = await self.in_thread(
                     lambda: deliver.turn_over(self.office, ended, deliver.BULK, self._rate)
                 )
-                self._sending.difference_update(one.sent.id for one in ended)
+                self._sending.in_hand.difference_update(one.sent.id for one in ended)
                 return taken
         except Exception as error:
             if not ended:
                 raise
             log.error("not_turned_over", error=type(error).__name__, where=place(error))  # noqa: TRY400 - no texts in logs
-        await asyncio.gather(*(self._settle(one) for one in ended))
+        await asyncio.gather(*(self._sending.settle(one) for one in ended))
         return []
+
+    async def _write_down(self, ended: deliver.Ended) -> None:
+        await self.in_thread(lambda: deliver.settle(self.office, (ended,)))
+
+    @property
+    def dead_token(self) -> DeadTokenError | None:
+        """What the platform said when it refused the token; None as long as it has not."""
+        return self._sending.dead_token
 
     async def _all(self, name: str, once: Callable[[], int]) -> int:
         total = 0
@@ -240,54 +263,7 @@ class Running:
 
     async def _send(self, out: deliver.Outgoing) -> None:
         """Send one message and write down what became of it; never raises."""
-        await self._settle(await self._result(out))
-
-    async def _result(self, out: deliver.Outgoing) -> deliver.Ended:
-        """Send one message; never raises. It stays in hand until what became of it is written down."""
-        self._sending.add(out.id)
-        result: Result
-        try:
-            result = await self._send_out(out)
-        except DeadTokenError as error:
-            self.dead_token = error
-            self.stopping.set()
-            result = NotSent("dead token")
-        except Exception as error:  # noqa: BLE001 - a fault of ours; it may have left before that
-            log.error("send_failed", message=str(out.id), error=type(error).__name__, where=place(error))  # noqa: TRY400 - no texts in logs
-            result = Unknown(type(error).__name__)
-        except BaseException:
-            self._sending.discard(out.id)
-            raise
-        return deliver.Ended(out, result)
-
-    async def _settle(self, ended: deliver.Ended) -> None:
-        """Write down what became of a message, again and again while the database is gone; never raises."""
-        failures = 0
-        while True:
-            try:
-                await self.in_thread(lambda: deliver.settle(self.office, (ended,)))
-            except Exception as error:  # noqa: BLE001 - given up, its lease ends and the sweep decides
-                failures += 1
-                log.error(  # noqa: TRY400 - no texts in logs
-                    "not_settled",
-                    message=str(ended.sent.id),
-                    error=type(error).__name__,
-                    where=place(error),
-                    tries=failures,
-                )
-                if failures >= MOST_SETTLES or await self._stopping_within(
-                    pause_after(failures, FIRST_PAUSE_S, LONGEST_PAUSE_S)
-                ):
-                    break
-            else:
-                break
-        self._sending.discard(ended.sent.id)
-
-    async def _stopping_within(self, seconds: float) -> bool:
-        """Wait, but not longer than until the service stops; tells whether it does."""
-        with contextlib.suppress(TimeoutError):
-            await asyncio.wait_for(self.stopping.wait(), seconds)
-        return self.stopping.is_set()
+        await self._sending.settle(await self._sending.result(out))
 
     def _keep(self, work: Coroutine[Any, Any, None]) -> asyncio.Task[None]:
         """Begin something that a stop waits for."""
@@ -357,7 +333,7 @@ class Running:
         Broken off, a message stays `sending`; the next start decides on it by its kind.
         """
         self.stopping.set()
-        for event in (self.inbox_wakes, self.urgent_wakes):
+        for event in (self.inbox_wakes, self.urgent_wakes, self.bulk_wakes):
             event.set()
         loop = asyncio.get_running_loop()
         until_s = loop.time() + within_s

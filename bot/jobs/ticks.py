@@ -12,7 +12,7 @@ EVERY_S: Mapping[str, float] = {
     "alerts": 2,
     "urgent": 1,
     "bulk": 1,
-    "sweep": 5,
+    "sweep": 2,
     "files": 2,
     "digests": 20,
     "erasing": 30,

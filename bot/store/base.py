@@ -42,6 +42,7 @@ INSTALLATION = uuid.UUID(int=0)  # the owner of what belongs to no person: stran
 KEYS_HELD = 20_000
 BUSY_TIMEOUT_S = 30
 _wrapper_id = func.substr(tables.data_key.c.wrapped, 1, vault.MASTER_ID_CHARACTERS)
+_WAKE = select(func.pg_notify(bindparam("channel"), ""))
 _WRAPPED = select(tables.data_key.c.owner_id, tables.data_key.c.wrapped).where(
     tables.data_key.c.owner_id.in_(bindparam("owners", expanding=True))
 )
@@ -167,6 +168,8 @@ class Store:
         with self.engine.begin() as connection:
             tx = Tx(connection, self._masters, self._keys)
             yield tx
+            for channel in sorted(tx.wakes):
+                connection.execute(_WAKE, {"channel": channel})
         with self._lock:
             if len(self._keys) > KEYS_HELD:
                 self._keys.clear()
@@ -193,6 +196,7 @@ class Tx:
     ) -> None:
         self.connection = connection
         self.fresh_keys: dict[uuid.UUID, bytes] = {}
+        self.wakes: set[str] = set()
         self._masters = masters
         self._held = held_keys
 
@@ -200,6 +204,11 @@ class Tx:
     def on_sqlite(self) -> bool:
         """Whether this is SQLite, where a transaction that writes is alone."""
         return self.connection.dialect.name == "sqlite"
+
+    def wake(self, channel: str) -> None:
+        """Wake the other workers once this is committed; on SQLite there are none."""
+        if not self.on_sqlite:
+            self.wakes.add(channel)
 
     @contextmanager
     def attempt(self) -> Iterator[None]:

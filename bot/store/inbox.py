@@ -11,7 +11,7 @@ from sqlalchemy import bindparam, exists, func, or_, select, update
 from sqlalchemy.sql.dml import ReturningUpdate
 
 from bot.logs import get
-from bot.store import tables
+from bot.store import tables, wake
 from bot.store.base import INSTALLATION, Tx
 from bot.store.chats import user_hash
 from bot.store.ids import new_id
@@ -81,6 +81,7 @@ def accept(tx: Tx, bot: str, batch: Sequence[Received], now: dt.datetime) -> Non
             },
         )
     tx.put_many_once(tables.inbox, rows, "bot", "update_id")
+    tx.wake(wake.INBOX)
 
 
 def _sealer(tx: Tx, owner: uuid.UUID) -> uuid.UUID:

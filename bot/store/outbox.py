@@ -11,7 +11,7 @@ from sqlalchemy import ColumnElement, Row, bindparam, func, or_, select, update
 from bot.domain.delivery import CHAT_SPACING, POLICIES, Fate, Kind, State
 from bot.domain.people import Role
 from bot.logs import get
-from bot.store import budget, sendable, tables, vault
+from bot.store import budget, sendable, tables, vault, wake
 from bot.store.base import INSTALLATION, Tx
 from bot.store.ids import new_id
 from bot.store.types import Instant, SealedBytes
@@ -110,6 +110,8 @@ def put(tx: Tx, letter: Letter, now: dt.datetime) -> bool:
         "state": State.QUEUED.value,
         "attempt": 0,
     }
+    if not policy.bulk:
+        tx.wake(wake.OUTBOX)
     return tx.put_once(tables.outbox, values, "key")
 
 

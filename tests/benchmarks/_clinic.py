@@ -2,6 +2,7 @@
 
 import atexit
 import datetime as dt
+import os
 import shutil
 import tempfile
 import uuid
@@ -18,7 +19,7 @@ from tests.fixtures.clock import MovableClock
 NOW = dt.datetime(2026, 3, 3, 8, 30, tzinfo=dt.UTC)  # the first nudge of a Tuesday morning
 BOT = "4200001"
 TOKEN = f"{BOT}:local-room-only"
-KEYS = vault.new_master_key()
+KEYS = os.environ.get("BENCHMARK_KEYS") or vault.new_master_key()
 FIRST_PERSON = 1_000
 _folder = Path(tempfile.mkdtemp(prefix="benchmarks-"))
 atexit.register(shutil.rmtree, _folder, ignore_errors=True)

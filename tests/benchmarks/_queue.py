@@ -24,16 +24,16 @@ def nudge() -> Say:
 
 
 def put_nudges(clinic: Clinic, number: int) -> None:
-    """Queue a nudge for each of the first `number` clients."""
+    """Queue so many nudges, one for each client, then a second one for each, and so on."""
     content = to_json(nudge())
     chat = tables.chat.c
     query = select(chat.id, chat.owner_id).where(chat.role == Role.CLIENT.value).limit(number)
     with clinic.office.begin() as tx:
         chats = tx.connection.execute(query).all()
     now = clinic.clock.now()
-    for first in range(0, len(chats), AT_ONCE):
+    for first in range(0, number, AT_ONCE):
         with clinic.office.begin() as tx:
-            for row in chats[first : first + AT_ONCE]:
-                key = f"bench:{row.id.hex}"
+            for place in range(first, min(first + AT_ONCE, number)):
+                row, key = chats[place % len(chats)], f"bench:{place}"
                 letter = Letter(key, row.id, row.owner_id, Kind.NUDGE, content)
                 outbox.put(tx, letter, now - dt.timedelta(seconds=1))
