@@ -15,7 +15,7 @@ from bot.conversation.speech import Button, Say, Values
 from bot.conversation.view import DAY_NAMES, ClientView, contact_values
 from bot.domain.exercises import Counted
 from bot.domain.extras import Extra, done_on, due_on
-from bot.domain.prescription import Adjunct, Contractions, Position
+from bot.domain.prescription import Adjunct, Contractions, Position, Prescription
 
 LONGEST = 3600  # characters of one message; the platform allows 4,096
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -30,11 +30,7 @@ def show(view: ClientView) -> Turn:
     if view.held:
         return Turn(says=(Say("plan.held", contact_values(view)),))
     plan = version.prescription
-    blocks = [_block(view, f"{place}.", part) for place, part in enumerate(plan.contractions, start=1)]
-    if plan.adjuncts:
-        blocks.append(_text(view, "plan.beside"))
-    blocks += [_block(view, f"{letter}.", one) for letter, one in zip(LETTERS, plan.adjuncts, strict=False)]
-    blocks.append(_closing(view, (*plan.contractions, *plan.adjuncts)))
+    blocks = [*blocks_of(view, plan), _closing(view, (*plan.contractions, *plan.adjuncts))]
     values: Values = {"sets": plan.sets_a_day, "times": enrol.times_text(view)}
     parts = tuple(_in_messages(blocks))
     says = [Say("plan.show", {**values, "lines": parts[0]}, keep_private=True)]
@@ -43,6 +39,15 @@ def show(view: ClientView) -> Turn:
     return Turn(
         says=(*before, Say(last.copy, last.values, extra_rows(view), silent=last.silent, keep_private=True))
     )
+
+
+def blocks_of(view: ClientView, plan: Prescription) -> list[str]:
+    """Each exercise of a plan in plain words: those of the sets by number, those beside them by letter."""
+    blocks = [_block(view, f"{place}.", part) for place, part in enumerate(plan.contractions, start=1)]
+    if plan.adjuncts:
+        blocks.append(_text(view, "plan.beside"))
+    blocks += [_block(view, f"{letter}.", one) for letter, one in zip(LETTERS, plan.adjuncts, strict=False)]
+    return blocks
 
 
 def _in_messages(blocks: Sequence[str]) -> Iterator[str]:

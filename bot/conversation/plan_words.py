@@ -3,9 +3,9 @@
 import datetime as dt
 from collections.abc import Collection, Iterable, Sequence
 
-from bot.conversation import copy
-from bot.conversation import prescribing_words as words
+from bot.conversation import copy, plan_shown
 from bot.conversation.speech import Button, Say, Values
+from bot.conversation.view import ClientView
 from bot.domain.changes import Change, Changed
 from bot.domain.exercises import Catalogue
 from bot.domain.gating import Condition, Decision, GateState
@@ -34,13 +34,7 @@ def told_of(version: InForce, found: Sequence[Change], why: str, today: dt.date,
         "why": why,
         "lines": "\n".join(lines) or copy.text(language, "plan.change.other", {}),
     }
-    rows = (
-        (
-            Button("plan.button.show", f"plan:show:{version.version}"),
-            Button("plan.button.unsure", f"plan:unsure:{version.version}"),
-            Button("plan.button.call", f"plan:call:{version.version}"),
-        ),
-    )
+    rows = ((Button("plan.button.show", f"plan:show:{version.version}"), *_doubts(version)),)
     return Say("plan.changed", values, rows)
 
 
@@ -72,16 +66,24 @@ def _plain(value: object) -> str:
     return "0" if value is None else str(value)
 
 
-def shown(plan: Prescription, catalogue: Catalogue, language: str = "en") -> Say:
-    """Her whole plan, in place of the message that told her of it."""
+def shown(view: ClientView, version: InForce) -> Say:
+    """Her whole new plan in plain words, in place of the message that told her of it."""
+    plan = version.prescription
     times = ", ".join(f"{at:%H:%M}" for at in plan.nudge_times)
-    lines = [
-        *(words.part(one, catalogue) for one in plan.contractions),
-        *(words.adjunct(one, catalogue) for one in plan.adjuncts),
-    ]
-    del language
-    values: Values = {"sets": plan.sets_a_day, "times": times, "lines": "\n".join(lines)}
-    return Say("plan.shown", values, keep_private=True)
+    values: Values = {
+        "starts": day_text(plan.starts_on, view.today),
+        "sets": plan.sets_a_day,
+        "times": times,
+        "lines": "\n\n".join(plan_shown.blocks_of(view, plan))[: plan_shown.LONGEST],
+    }
+    return Say("plan.shown", values, (_doubts(version),), keep_private=True)
+
+
+def _doubts(version: InForce) -> tuple[Button, ...]:
+    return (
+        Button("plan.button.unsure", f"plan:unsure:{version.version}"),
+        Button("plan.button.call", f"plan:call:{version.version}"),
+    )
 
 
 def not_yet(
@@ -93,15 +95,23 @@ def not_yet(
         exercise = catalogue.exercises[decision.exercise]
         if exercise.loads and exercise.id not in prescribed:
             waiting.setdefault(_reasons(decision, language), []).append(exercise.title)
-    lines = [
-        copy.text(
-            language,
-            "plan.not_yet.line",
-            {"what": ", ".join(titles), "why": "\n".join(f"○ {why}" for why in reasons)},
-        )
-        for reasons, titles in waiting.items()
-    ]
+    of_all = _common(waiting)
+    lines = [copy.text(language, "plan.not_yet.all", {"why": _listed(of_all)})] if of_all else []
+    for reasons, titles in waiting.items():
+        why = _listed([one for one in reasons if one not in of_all])
+        said = copy.text(language, "plan.not_yet.line", {"what": ", ".join(titles), "why": why})
+        lines.append(said.rstrip())
     return Say("plan.not_yet", {"lines": "\n\n".join(lines)}, keep_private=True)
+
+
+def _common(waiting: Collection[tuple[str, ...]]) -> list[str]:
+    """The reasons that everything waits for, said once where several groups share them."""
+    first, *rest = waiting or [()]
+    return [one for one in first if all(one in reasons for reasons in rest)] if rest else []
+
+
+def _listed(reasons: Iterable[str]) -> str:
+    return "\n".join(f"○ {one}" for one in reasons)
 
 
 def _reasons(decision: Decision, language: str) -> tuple[str, ...]:

@@ -1,7 +1,7 @@
 """A prescription in words, for the therapist: summary, dose, gates, and what a new version changes."""
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from typing import assert_never
 
@@ -73,14 +73,17 @@ def refusal(decision: Decision, on: dt.date) -> str:
 
 
 def gates(decisions: Iterable[Decision], catalogue: Catalogue) -> tuple[str, ...]:
-    """Where the exercises that need a gate stand; those with the same reasons share a line."""
-    waiting: dict[str, list[str]] = {}
+    """Where the exercises that need a gate stand; those with the same reasons share a line.
+
+    What all of them wait for is said once, in front.
+    """
+    waiting: dict[tuple[str, ...], list[str]] = {}
     ready, lines = [], []
     for decision in decisions:
         title = catalogue.title(decision.exercise)
         match decision.state:
             case GateState.NOT_YET:
-                waiting.setdefault(reasons(decision), []).append(title)
+                waiting.setdefault(tuple(map(reason, decision.reasons)), []).append(title)
             case GateState.READY_FOR_REVIEW:
                 ready.append(title)
             case GateState.ALLOWED:
@@ -90,8 +93,17 @@ def gates(decisions: Iterable[Decision], catalogue: Catalogue) -> tuple[str, ...
                 assert_never(decision.state)
     if ready:
         lines.append(say("state.ready-for-review", titles=", ".join(ready)))
-    lines += (say("state.not-yet", titles=", ".join(titles), reasons=why) for why, titles in waiting.items())
-    return tuple(lines)
+    return (*lines, *_waiting(waiting))
+
+
+def _waiting(waiting: Mapping[tuple[str, ...], Sequence[str]]) -> Iterator[str]:
+    first, *rest = waiting or [()]
+    of_all = [why for why in first if all(why in others for others in rest)] if rest else []
+    if of_all:
+        yield say("state.not-yet-all", reasons="; ".join(of_all))
+    for whys, titles in waiting.items():
+        own = [why for why in whys if why not in of_all] or [say("state.only-that")]
+        yield say("state.not-yet", titles=", ".join(titles), reasons="; ".join(own))
 
 
 def standing(decisions: Sequence[Decision], catalogue: Catalogue) -> tuple[str, ...]:

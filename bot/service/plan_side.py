@@ -21,7 +21,7 @@ def answer(tx: Tx, office: Office, view: ClientView, body: Body) -> Turn | None:
         case Command(name="notyet", argument=""):
             return Turn(says=(_not_yet(tx, office, view),))
         case Press(data=data, message_id=message_id) if data.startswith("plan:"):
-            return _pressed(office, view, data, message_id)
+            return _pressed(view, data, message_id)
         case _:
             return None
 
@@ -36,7 +36,7 @@ def _not_yet(tx: Tx, office: Office, view: ClientView) -> Say:
     return plan_words.not_yet(decisions, prescribed, office.book.catalogue, view.client.language)
 
 
-def _pressed(office: Office, view: ClientView, data: str, message_id: int | None) -> Turn | None:
+def _pressed(view: ClientView, data: str, message_id: int | None) -> Turn | None:
     act, _, number = data.removeprefix("plan:").partition(":")
     version = next((one for one in view.versions if str(one.version) == number), None)
     if version is None:
@@ -44,7 +44,7 @@ def _pressed(office: Office, view: ClientView, data: str, message_id: int | None
     seen = Turn((SawChange(),))
     match act:
         case "show" if message_id is not None:
-            shown = plan_words.shown(version.prescription, office.book.catalogue, view.client.language)
+            shown = plan_words.shown(view, version)
             return seen + Turn((Rewrite(message_id, shown),))
         case "unsure":
             told = TellTherapist(

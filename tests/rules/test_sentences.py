@@ -127,6 +127,7 @@ PARTS = {
     "change.state",
     "plan.why",
     "plan.not_yet.line",
+    "plan.not_yet.all",
 }
 # Their text is made elsewhere and judged there (the digest).
 MADE_ELSEWHERE = {"digest.text", "digest.caption", "advice.own"}

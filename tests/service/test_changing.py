@@ -102,7 +102,9 @@ def test_show_me_not_sure_call_me(rooms: Rooms, her: Side) -> None:
     told = len(her.seen)
     shown = her.press("Show me")
     assert len(her.seen) == told, "in place, so no bell rings"
-    assert "Pelvic-floor long hold: 6 x 8 s" in shown
+    assert shown.startswith("From tomorrow: 2 times a day, at 10:00, 17:00.")
+    assert "1. Pelvic-floor long hold\n6 times. Hold 8 s, rest 8 s, lying on yo" in shown
+    assert her.seen[-1].labels == ("Not sure", "Call me"), "she may still say so after she has looked"
     assert rooms.rows("select count(*) from change_notice where seen_at is not null") == [(1,)]
     for label, word in (("Not sure", "not sure about version 2"), ("Call me", "would like you to ring her")):
         side = rooms.enrol(f"D{label[0]}", PLAN.replace('"C1"', f'"D{label[0]}"'))

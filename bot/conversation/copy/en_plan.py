@@ -35,7 +35,7 @@ SENTENCES = {
     "plan.button.show": "Show me",
     "plan.button.unsure": "Not sure",
     "plan.button.call": "Call me",
-    "plan.shown": "{sets} times a day, at {times}:\n{lines}\n\nIf anything is unclear, write it here or tap /call.",
+    "plan.shown": "From {starts}: {sets} times a day, at {times}.\n\n{lines}\n\nIf anything is unclear, write it here or tap a button.",
     "plan.unsure": (
         "Thank you for saying so. I pass it on now. Please go on as before until your therapist has spoken to you. "
         "She sees it when the clinic is open: {opening}. Sooner: ring {phone}."
@@ -45,6 +45,7 @@ SENTENCES = {
         "Some things are not yet in your plan. We look at them at your review, you and your therapist together. "
         "You need to do nothing about it now. If you have a question about one of them, write it here.\n\n{lines}"
     ),
+    "plan.not_yet.all": "All of these wait for this:\n{why}",
     "plan.not_yet.line": "{what}\n{why}",
     "plan.why.ready": "your therapist is to look at it with you",
     "plan.why.pregnancy": "you have told us of a pregnancy",

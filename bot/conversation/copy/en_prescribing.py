@@ -35,6 +35,8 @@ PHRASES = {
     "load.strong-rectus": "strong rectus load",
     "load.impact": "impact",
     # where an exercise stands
+    "state.not-yet-all": "not yet, for all below: {reasons}",
+    "state.only-that": "only what stands above",
     "state.not-yet": "not yet: {titles}: {reasons}",
     "state.no-gate": "only to be prescribed: {titles}",
     "state.ready-for-review": "ready for you to review, not released: {titles}",
