@@ -41,6 +41,11 @@ FILES = tuple(
         "twenty_third",
         "twenty_fourth",
         "twenty_fifth",
+        "twenty_sixth",
+        "twenty_seventh",
+        "twenty_eighth",
+        "twenty_ninth",
+        "thirtieth",
         "emergency",
     )
 )
