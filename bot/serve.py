@@ -288,7 +288,8 @@ async def _work(
     try:
         async with asyncio.TaskGroup() as parts:
             if listening is not None:
-                app = face.make_face(amiss, running.accept if webhook_url is not None else None, secret)
+                take = running.accept if webhook_url is not None else None
+                app = face.make_face(amiss, take, secret, running.figures)
                 parts.create_task(_show(app, listening), name="face")
             await bots.greet(bot)
             if webhook_url is not None:

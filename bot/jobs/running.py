@@ -20,6 +20,7 @@ from bot.service import (
     digests,
     erasing,
     files,
+    gauges,
     handle,
     housekeeping,
     idle,
@@ -306,6 +307,10 @@ class Running:
     async def amiss(self) -> list[str]:
         """What keeps the service from being ready."""
         return await self.in_thread(lambda: idle.amiss(self.office))
+
+    async def figures(self) -> gauges.Gauges:
+        """How the service stands, in figures."""
+        return await self.in_thread(lambda: gauges.read(self.office))
 
     async def on_wake(self, name: str, event: asyncio.Event) -> None:
         """Run a tick whenever an event is set; the ticker runs it too, should a wake be lost."""

@@ -16,6 +16,8 @@ from starlette.routing import Route
 from bot.errors import RefusedError
 from bot.logs import get, place
 from bot.service.accept import Received
+from bot.service.gauges import Gauges
+from bot.transport import metrics
 from bot.transport.poll import received
 
 LARGEST_BODY_BYTES = 1024 * 1024
@@ -28,6 +30,7 @@ log = get()
 
 Accept = Callable[[list[Received]], Awaitable[None]]
 Ready = Callable[[], Awaitable[list[str]]]
+Figures = Callable[[], Awaitable[Gauges]]
 App = Starlette
 
 
@@ -35,11 +38,13 @@ class _TooLargeError(Exception):
     """A body beyond what any update needs."""
 
 
-def make_face(ready: Ready, accept: Accept | None = None, secret: str = "") -> Starlette:
+def make_face(
+    ready: Ready, accept: Accept | None = None, secret: str = "", figures: Figures | None = None
+) -> Starlette:
     """The application.
 
-    ready gives what is amiss, a line each; none means ready. With `accept`, POST /updates takes the
-    platform's updates, in this order: the secret is compared, the body read, the update stored and committed,
+    ready gives what is amiss, a line each; none means ready. figures are what /metrics shows. With `accept`,
+    POST /updates takes the platform's updates, in this order: the secret is compared, the body read, the update stored and committed,
     and only then answered with 200. Anything else makes the platform bring it again. Raises ValueError for
     `accept` without a secret: anybody could then put words into a client's mouth.
     """
@@ -59,7 +64,18 @@ def make_face(ready: Ready, accept: Accept | None = None, secret: str = "") -> S
             amiss = [f"database: no answer ({type(error).__name__})"]
         return PlainTextResponse("\n".join(amiss or ["ready"]) + "\n", 503 if amiss else 200)
 
-    routes = [Route("/health/live", alive), Route("/health/ready", is_ready)]
+    async def shown(request: Request) -> Response:
+        del request
+        if figures is None:
+            return PlainTextResponse("no figures\n", 404)
+        try:
+            async with asyncio.timeout(READY_WITHIN_S):
+                gauges = await figures()
+        except Exception as error:  # noqa: BLE001 - whatever it is, there are no figures
+            return PlainTextResponse(f"database: no answer ({type(error).__name__})\n", 503)
+        return Response(metrics.rendered(gauges), media_type=metrics.CONTENT_TYPE)
+
+    routes = [Route("/health/live", alive), Route("/health/ready", is_ready), Route("/metrics", shown)]
     if accept is not None:
         routes.append(Route("/updates", _webhook(accept, secret), methods=["POST"]))
     return Starlette(routes=routes)
