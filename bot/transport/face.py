@@ -45,8 +45,9 @@ def make_face(
 
     ready gives what is amiss, a line each; none means ready. figures are what /metrics shows. With `accept`,
     POST /updates takes the platform's updates, in this order: the secret is compared, the body read, the
-    update stored and committed, and only then answered with 200. Anything else makes the platform bring it again. Raises ValueError for
-    `accept` without a secret: anybody could then put words into a client's mouth.
+    update stored and committed, and only then answered with 200. Anything else makes the platform bring it
+    again. Raises ValueError for `accept` without a secret: anybody could then put words into a client's
+    mouth.
     """
     if accept is not None and not secret:
         raise ValueError("a webhook needs a secret")
