@@ -37,8 +37,8 @@ class _Once(Collector):
             ("programme_unseen_alerts", "open alerts nobody has seen", "level", gauges.unseen_alerts),
         ):
             family = GaugeMetricFamily(name, about, labels=[label])
-            for value, number in sorted(counts.items()):
-                family.add_metric([value], number)
+            for which, number in sorted(counts.items()):
+                family.add_metric([which], number)
             yield family
 
 
