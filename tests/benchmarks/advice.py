@@ -78,6 +78,9 @@ def _ours(nudges: int, messages: int) -> tuple[list[float], int]:
         folder = Path(name)
         people = [room.person(f"Client {number}") for number in range(1, nudges + 1)]
         staff = (room.person("Nuala Brackenfield"), room.person("Tom Aldershaw"))
+        for person in (*people, *staff):
+            room.start(person, settle=False)
+        _drain(room.url)
         given = cast.bot_environment(folder, room.url)
         _prepare(given, people, staff)
         command = [sys.executable, "-m", "bot", "serve"]
@@ -90,6 +93,14 @@ def _ours(nudges: int, messages: int) -> tuple[list[float], int]:
             process.terminate()
             process.wait(30)
         return _times(folder / "record", messages), left
+
+
+def _drain(url: str) -> None:
+    """Take the updates of everybody's opening, so that the bot meets people it knows."""
+    offset = 0
+    with httpx.Client(base_url=f"{url}/bot{TOKEN}/", trust_env=False, timeout=30) as client:
+        while got := client.post("getUpdates", json={"offset": offset, "timeout": 0}).json()["result"]:
+            offset = got[-1]["update_id"] + 1
 
 
 def _prepare(given: dict[str, str], people: list[int], staff: tuple[int, int]) -> None:
@@ -126,11 +137,11 @@ def _queued(folder: Path) -> int:
 
 def _wait_for_nudges(folder: Path) -> None:
     """Until the service is at it."""
-    for _ in range(300):
+    for _ in range(1200):
         if _rows(folder, "SELECT count(*) FROM outbox WHERE kind = 'nudge' AND state = 'sent'") > 0:
             return
         time.sleep(0.1)
-    raise RuntimeError("no nudge was sent within 30 s")
+    raise RuntimeError("no nudge was sent within two minutes")
 
 
 def _write(room: RoomClient, people: list[int]) -> None:
