@@ -306,6 +306,8 @@ def command(view: ClientView, body: Command) -> Turn:
 def pressed(view: ClientView, press: Press) -> Turn:
     """A button of hers. Its data are only believed as far as they can be checked."""
     match press.data.split(":"):
+        case ["numb", ("yes" | "no") as given]:
+            return safety.numb_answered(view, press, given)
         case ["reached", ("yes" | "no") as given, alert_id]:
             return safety.reached(view, press, given, alert_id)
         case ["sure", ("yes" | "no") as given]:

@@ -6,6 +6,7 @@ from bot.conversation import copy
 from bot.conversation.effects import (
     AddToAlert,
     Effect,
+    FileNote,
     Pause,
     RaiseAlert,
     ReachedNobody,
@@ -21,6 +22,7 @@ from bot.domain.alerts import Alert
 from bot.domain.contacts import is_open
 from bot.domain.delivery import Kind
 from bot.domain.levels import Level
+from bot.domain.numbness import GRAVE_SIGN, cannot_feel
 from bot.domain.warning_signs import Handling, Hearing, Route, Sign, Stops
 
 PAUSED_BY_WARNING = "warning"
@@ -91,19 +93,37 @@ def warn(view: ClientView, hearing: Hearing, words: str) -> Turn:
     1. The advice of the most urgent sign. 2. The alert with every sign. 3. If we are unsure, one closed
     question after the advice, never instead of it.
     """
+    asked = Turn()
+    if hearing.level in {None, Level.NEXT_REVIEW} and cannot_feel(words):
+        asked = Turn(says=(_numb_question(),))
     if hearing.level is None:
-        return Turn()
+        return asked
     top = next(heard for heard in hearing.heard if heard.level is hearing.level)
     signs = [view.rules.signs[heard.sign] for heard in hearing.heard]
     turn = _pass_on(view, hearing.level, top.route, top.sign, signs, words)
     if hearing.sure or hearing.level is Level.NEXT_REVIEW:
-        return turn
+        return turn + asked
     question = Say(
         "advice.unsure_question",
         rows=((Button("button.yes_now", "sure:yes"), Button("button.not_now", "sure:no")),),
         kind=Kind.ADVICE,
     )
     return turn + Turn((Wait({"for": "sure"}),), (question,))
+
+
+def _numb_question() -> Say:
+    rows = ((Button("numb.button.feel", "numb:no"), Button("numb.button.numb", "numb:yes")),)
+    return Say("numb.question", rows=rows, kind=Kind.ADVICE, keep_private=True)
+
+
+def numb_answered(view: ClientView, press: Press, answer: str) -> Turn:
+    """Her answer about numbness: numb is an emergency; the rest is kept with what stands open, or filed."""
+    taken: tuple[Effect, ...] = () if press.message_id is None else (TakeButtons(press.message_id),)
+    said = copy.text(view.client.language, "numb.button.numb" if answer == "yes" else "numb.button.feel", {})
+    if answer == "yes":
+        return Turn(taken) + warn_of_answer(view, GRAVE_SIGN, Level.EMERGENCY, said)
+    kept: Effect = AddToAlert(view.open_alerts[-1].id, said) if view.open_alerts else FileNote(said)
+    return Turn((kept, *taken), (Say("numb.no", contact_values(view), kind=Kind.ADVICE),))
 
 
 def warn_of_answer(view: ClientView, sign_id: str, level: Level, words: str) -> Turn:

@@ -140,6 +140,17 @@ def test_an_alert_nobody_can_be_told_of(scene: Scene) -> None:
     assert scene.sql("select count(*) from alert where undelivered_at is not null") == [(0,)]
 
 
+def test_i_cannot_feel_it_is_followed_by_one_question(scene: Scene) -> None:
+    client = scene.enrol()
+    room = scene.room
+    room.move(to=MORNING)
+    asked = scene.after(client, lambda: room.say(client, "i cant feel it"))
+    question = next(m for m in asked if "can you feel it as you always did?" in m.text)
+    room.press(client, "No, or less", message_id=question.message_id)
+    assert any(text.startswith("Go to the emergency department") for text in scene.texts(client)[-2:])
+    assert scene.sql("select level from alert where level = 'emergency'") == [("emergency",)]
+
+
 def test_undecided_for_two_working_days(scene: Scene) -> None:
     """She is told whom to ring, once; then her line heads the digest."""
     client = scene.enrol()

@@ -116,6 +116,17 @@ SENTENCES = {
         "Your therapist has not answered what you wrote yet. Please ring {phone}.\n"
         "If it gets worse, call a doctor or {emergency_number}. Your other sets go on."
     ),
+    "numb.question": (
+        "One short question, to be on the safe side. It stands a little further down, so that no lock screen "
+        "shows it. Nobody watches this chat live, so please do not wait here if you feel ill.\n\n"
+        "When you wipe, or pass water: can you feel it as you always did?"
+    ),
+    "numb.button.feel": "Yes, as always",
+    "numb.button.numb": "No, or less",
+    "numb.no": (
+        "Thank you. I kept that for your therapist. If you ever feel less there, "
+        "call {emergency_number}, or go to the emergency department."
+    ),
     "advice.seen_on_call": "Somebody on call at your clinic is told now.",
     "advice.seen_away": "Your therapist is away until {day}. Nobody reads for her.",
     "advice.seen_open": "Your therapist is told now, in clinic hours.",
