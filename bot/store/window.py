@@ -231,11 +231,28 @@ class Window:
         return found
 
     def heard(self) -> dict[uuid.UUID, Heard]:
-        """When each client was last heard of."""
+        """When each client was last heard of, up to the instant.
+
+        Of somebody who has been heard since, it is the last thing she reported before.
+        """
         query = select(_TRACK.client_id, _TRACK.last_heard_at, _TRACK.restarted_at).where(
             _TRACK.client_id.in_(self._hers()),
         )
-        return {client_id: Heard(*row) for client_id, *row in self._rows(query)}
+        found = {client_id: Heard(*row) for client_id, *row in self._rows(query)}
+        later = [client_id for client_id, heard in found.items() if heard.last_heard_at > self._at]
+        return {**found, **self._heard_before(later)} if later else found
+
+    def _heard_before(self, client_ids: list[uuid.UUID]) -> dict[uuid.UUID, Heard]:
+        last: dict[uuid.UUID, dt.datetime] = {}
+        for table in (tables.set_report, tables.symptom_report, tables.unread_note):
+            query = (
+                select(table.c.client_id, func.max(table.c.said_at).label("said_at"))
+                .where(table.c.client_id.in_(client_ids), table.c.said_at <= self._at)
+                .group_by(table.c.client_id)
+            )
+            for row in self._rows(query):
+                last[row.client_id] = max(row.said_at, last.get(row.client_id, row.said_at))
+        return {client_id: Heard(said_at, said_at) for client_id, said_at in last.items()}
 
     def alerts(self, closed_since: dt.datetime) -> dict[uuid.UUID, list[AlertRow]]:
         """The alerts open at the instant and those closed since an earlier one, oldest first."""

@@ -58,11 +58,13 @@ def ours(store: Store) -> list[tuple[Line, ...]]:
     with store.begin() as tx:
         (clinic,) = people.clinics(tx)
         staff = people.staff_of(tx, clinic.id, Role.THERAPIST)
-    weeks: dict[Any, list[ClientWeek]] = {}
-    done = window.every(store.begin, clinic, staff, NOW, lambda n, of: tell(f"{n} of {of} clients"))
-    for one in (one for part in done for one in part):
-        weeks.setdefault(one.therapist_id, []).append(one.week)
-    return [attention.order(clients, NOW) for clients in weeks.values()]
+    lines = []
+    for part in window.every(store.begin, clinic, staff, NOW, lambda n, of: tell(f"{n} of {of} clients")):
+        weeks: dict[Any, list[ClientWeek]] = {}
+        for one in part:
+            weeks.setdefault(one.therapist_id, []).append(one.week)
+        lines += [attention.order(clients, NOW) for clients in weeks.values()]
+    return lines
 
 
 def with_pandas(path: Path) -> pd.DataFrame:

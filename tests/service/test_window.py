@@ -144,6 +144,19 @@ def test_weeks_with_little_in_them(store: Store) -> None:
     assert found["C6"].paused_until_on == dt.date(2026, 3, 12)
 
 
+def test_a_silence_is_told_as_it_was_then(store: Store) -> None:
+    """She is back today; the digest of Monday still says that she was silent from Friday on."""
+    with store.begin() as tx:
+        anna = histories.joined(tx, "C1", JOINED)
+        histories.prescribe(tx, anna, 1, dt.date(2026, 1, 6), 3, JOINED)
+        diary.start_track(tx, anna.id, 3, "all", JOINED)
+        histories.did(tx, anna, THU, 3)
+        histories.did(tx, anna, dt.date(2026, 3, 12), 3)
+        diary.change_track(tx, anna.id, last_heard_at=NOW + dt.timedelta(days=3))
+    assert weeks(store)["C1"].silent_days == 3
+    assert weeks(store, NOW + dt.timedelta(days=4))["C1"].silent_days == 0
+
+
 def test_a_stop_shows_its_days_and_who_stopped(store: Store) -> None:
     with store.begin() as tx:
         anna = histories.joined(tx, "C1", JOINED)
