@@ -313,7 +313,7 @@ def _wants(tokens: list[Token], message: list[Clause], look: Tables) -> Wish | N
 UNREAD = frozenset(
     (words.WORD, words.WHO, words.LEAK, words.LEAKED, words.PAIN, words.HEAVY, words.SCORE, words.ASK)
 )
-TELLING = UNREAD | {words.NOUN}
+TELLING = UNREAD | {words.NOUN, words.UNIT, words.MOOD}
 SUBSTANTIAL = 4  # unread words that are more than a remark
 
 

@@ -46,7 +46,7 @@ ENGLISH = Words(
             trained, worked out, squeezed, been able to do, have been able to do, been able to manage, been
             able to get, been able to fit in, had energy for, only had energy for, had the energy for, only
             energy for, had strength for, only had strength for, after doing, im after doing, am after doing,
-            popped, slotted
+            popped, slotted, lasted, only lasted
         """,
         words.DONE: """
             done with, have been done, were done, are done, is done, been done, was done, have all been done,
@@ -97,7 +97,8 @@ ENGLISH = Words(
             ill, ill today, ill baby, too ill, being ill, twice as, times as, half as, three times as, as
             hard, as long, as much, one in a million, my dinner, my breakfast, my lunch, my tea, my supper,
             square one, cloud nine, cloud 9, missed you, missed your, miss you, missed u, missed me, missed
-            us, miss u, miss me, miss us, missed ye
+            us, miss u, miss me, miss us, missed ye, cant make, cant make it, couldnt make it, couldnt make,
+            wont make it, wont make, cannot make it, cannot make, can not make it, can not make
         """,
         words.NUMBER: "number, nr, num",
         words.NOUN: """
@@ -416,7 +417,7 @@ ENGLISH = Words(
             two halves, hell of a week, one hell of a week, nothing bad, nothing strange, nothing weird,
             nothing serious, nothing major, nothing special, nothing interesting, nothing exciting, nothing
             worse, nothing like, nothing crazy, nothing unusual, nothing different, nothing terrible, nothing
-            too bad, not so
+            too bad, not so, by myself, on my own, myself
         """,
         words.FILL: """
             since yesterday, until yesterday, in one set, per set, each set, in each set, in a set, in every
@@ -449,22 +450,21 @@ ENGLISH = Words(
             update, my answer is, the answer is, answer is, number is, in the end, at last, at long last, to
             be honest, for you, to log, no less, no fewer, as of this moment, as requested, got to, reply,
             replying, us, grand total is, a total of, whopping, measly, mere, lousy, i have, theres, of the
-            day, believe it or not, by myself, on my own, done today, myself, apologies but, ya, yah, yip, w,
-            in the books, and counting, on the board, in the bank, thank god, thank goodness, thankfully, like
-            you asked, as you asked, mam, madam, sir, maam, lads, folks, guys, mate, m8, babe, indeed, yessir,
-            yep yep, believe me, to my shame, shockingly, surprisingly, amazingly, miraculously, barely,
-            successfully, is like, was like, like a, feels like, felt like, now at, now on, mark me down as,
-            put me down as, count me as, down as, put it down as, mark it as, log it as, record it as, thatd
-            be, itd be, together, back to back, one after the other, one after another, in one sitting, at
-            once, at the same time, make up for yesterday, to make up for yesterday, making up for yesterday,
-            catching up from yesterday, to catch up, because of yesterday, than yesterday, after yesterday,
-            straight after, all in all, once again, truthfully, id call it, if im honest, if i am honest, i
-            wont lie, not gonna lie, im not going to lie, to tell the truth, yess, hands up, ps, p s, eh, ye,
-            yas, yass, alright, righto, arrah, meh, welp, aw, aww, oof, ugh, argh, jeez, gosh, mhm, mm, och,
-            ach, ara, sigh, bleh, ooh, whew, okey, sooo, soo, yepp, yeahh, anyways, listen, look, pet, chick,
-            girl, dr, doc, for me, sorry to say, happy to say, pleased to say, proud to say, glad to say, im
-            sorry to say, im happy to say, sad to say, im afraid to say, hate to say, to admit, ashamed to
-            admit
+            day, believe it or not, done today, apologies but, ya, yah, yip, w, in the books, and counting, on
+            the board, in the bank, thank god, thank goodness, thankfully, like you asked, as you asked, mam,
+            madam, sir, maam, lads, folks, guys, mate, m8, babe, indeed, yessir, yep yep, believe me, to my
+            shame, shockingly, surprisingly, amazingly, miraculously, barely, successfully, is like, was like,
+            like a, feels like, felt like, now at, now on, mark me down as, put me down as, count me as, down
+            as, put it down as, mark it as, log it as, record it as, thatd be, itd be, together, back to back,
+            one after the other, one after another, in one sitting, at once, at the same time, make up for
+            yesterday, to make up for yesterday, making up for yesterday, catching up from yesterday, to catch
+            up, because of yesterday, than yesterday, after yesterday, straight after, all in all, once again,
+            truthfully, id call it, if im honest, if i am honest, i wont lie, not gonna lie, im not going to
+            lie, to tell the truth, yess, hands up, ps, p s, eh, ye, yas, yass, alright, righto, arrah, meh,
+            welp, aw, aww, oof, ugh, argh, jeez, gosh, mhm, mm, och, ach, ara, sigh, bleh, ooh, whew, okey,
+            sooo, soo, yepp, yeahh, anyways, listen, look, pet, chick, girl, dr, doc, for me, sorry to say,
+            happy to say, pleased to say, proud to say, glad to say, im sorry to say, im happy to say, sad to
+            say, im afraid to say, hate to say, to admit, ashamed to admit
         """,
         words.AND: "and, nd",
         words.BUT: "but, bt, buut",

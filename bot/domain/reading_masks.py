@@ -36,7 +36,7 @@ MASKS = tuple(
         (r"(z)g*(?:[Y#]|}(?!g*[8d])|2(?:$|[,.]))", words.VAGUE, None),  # nothing hard, nothing is
         (r"([aBz])g*>(?!g*[sj])", words.VAGUE, None),  # all long
         (r"([aB])[g}]*([Y#])", words.NICE, None),  # all fine
-        (r"([aB])[g}]*2(?:$|[,.7])", words.MOOD, None),  # all done in
+        (r"(?:^|[,.Q5&7])g*([aB])[g}]*2(?:$|[,.7/])", words.MOOD, None),  # all done in
         (r"(#)", words.NICE, None),
         (r"[iTsjrpB0an]g*(`)", words.DONE, None),
         (r"(`)", words.EMOJI, None),
@@ -80,7 +80,7 @@ MASKS = tuple(
         (r"(?<=n)[sj](n)", words.OTHER, None),  # 3 sets x 10
         (r"(x)g*[sj]", words.VAGUE, None),  # 2 x 3 sets
         (r"(a)g*<", words.FILL, None),  # all reps
-        (r"([nv])[g>]*[E<]", words.FILL, None),  # 10 squeezes, 10 s holds
+        (r"([nv])[g>]*[E<](?!g*[sj])", words.FILL, None),  # 10 squeezes, 10 s holds
         (r"(n)g*>(?!g*[sj])", words.OTHER, None),  # 10 quick
         (r"(n)g*Og*(?:[Ti]g*)?[?ub2UE](?!g*[sj])", words.OTHER, None),  # one of my friends, one of those days
         (r"@g*(\$)", words.FILL, None),  # at 2%

@@ -225,7 +225,7 @@ RULES = tuple(
         (r"aO?T?(n)(?![?ut])", T, _all_of),
         (r"[d8GTi]+a(?![?b@u])", T, _all),
         (r"aO?[T](?!\?)|a[d8sj](?!\?)|^a" + TAIL, T, _all),
-        (r"^[d8GiT]*B[sjd8GTOi]*" + TAIL + r"|[d8G]B(?!\?)|B[sd8](?!\?)", T, _both),
+        (r"^[d8GiT]*B[sjd8GTOi]*" + TAIL + r"|[d8G]B(?!\?)|B[sd8](?![?O])", T, _both),
         (r"[h^]O?[sT]", T, _half),
         (r"^[d8]?[h^][sjTd8nOmi]*$", U, _guess),
         (r"^[d8G]?R[d8]*" + TAIL + r"|[d8]R", T, _rest),
@@ -247,7 +247,7 @@ RULES = tuple(
         (r"(x)(?!\?)", T, _first),
         (r"(n)\??[sj](?!O\?)", T, _first),
         (r"^[d8G]?(r)(n)[sjd8]*$", T, _first_few),
-        (r"^(?!.*n)(?:.*(r)[sjti]?(?:Oo)?[d8G]|.*[d8G]i?(r)[sjti]?(?!\?))", T, _place),
+        (r"^(?!.*n)(?:.*(r)[sjti]?(?:Oo?)?[d8G]|.*[d8G]i?(r)[sjti]?(?!\?))", T, _place),
         (r"^i?(r)[sji]?(?:Oo)?$", T, _place, Yields.UNCLEAR),
         (r"^G?j(n)[d8]?$", T, _place),
         (r"s(n)(?![?u])", T, _first),
@@ -261,7 +261,7 @@ RULES = tuple(
         # done, without a number
         (r"[d8G]T(?!\?)|^T[d8G]", T, _all),
         (r"^(?:8[ij]*|d[ij]+|[ij]+8)" + TAIL, A, _one, ALWAYS),
-        (r"^[d8][ij](?!\?)", A, _one, ALWAYS),
+        (r"^[d8][ij](?![?PLDVSX])", A, _one, ALWAYS),
         (r"^d$", U, _guess, ALWAYS),
         # a number left over may be a count
         (r"^[iN]*n(?!\?)", U, _guess),

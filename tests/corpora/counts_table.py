@@ -52,6 +52,8 @@ LOTS = (
     "thirtieth",
     "thirtyfirst",
     "thirtysecond",
+    "thirtythird",
+    "thirtyfourth",
 )
 
 
