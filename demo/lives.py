@@ -17,6 +17,7 @@ THREE_A_DAY = ("08:30", "13:00", "18:30")
 TWO_A_DAY = ("08:30", "18:30")
 ABROAD = ("08:00", "18:00")
 OFTEN = 0.8  # of the nudges a client answers who is not the steady one
+FORM_ON = 18  # the steady one tells how her sets go, some days after she was asked
 SILENT = range(10, 21)
 ILL = range(2, 5)
 HOLIDAY = range(8, 15)
@@ -53,9 +54,10 @@ class TapsTotal:
 
 @dataclass(frozen=True)
 class Taps:
-    """Any other button by its label, of the newest message that shows it."""
+    """Any other button by its label, of the newest message that shows it; symptoms: answers it gives."""
 
     label: str
+    symptoms: int = 0
 
 
 @dataclass(frozen=True)
@@ -149,6 +151,7 @@ def steady(rng: random.Random, days: int) -> Plan:
                     yield Act(day, _soon(rng, at), OneDone())
     yield Act(3, _clock("21:05"), Writes("/today"))
     yield Act(9, _clock("13:59"), Writes("thank you!"))
+    yield Act(FORM_ON, _clock("21:20"), Taps("Yes, all three", symptoms=1))
     some, none = Answers(("1 to 2", "0", "0")), Answers(("0", "0", "0"))
     yield from _answers(days, SUN, "20:41", some, some, none, none)
 

@@ -94,8 +94,9 @@ class Client:
                     self._one_done()
                 case Writes():
                     self._write(deed)
-                case Taps(label=label):
+                case Taps(label=label, symptoms=symptoms):
                     self._press(label=label, settle=True)
+                    self.symptoms += symptoms
                 case TapsTotal(number=number, days_back=back):
                     self._total(number, back)
                 case TapsTwice():

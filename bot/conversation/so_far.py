@@ -19,6 +19,8 @@ def in_the_week(view: ClientView) -> Say:
         key = "week.line" if on in view.book.totals else "week.unknown" if sets else "week.free"
         if not back and sets:
             key = "week.today"
+        if on in view.away and not done:
+            key = f"week.{view.away[on].value}"
         values: Values = {
             "day": f"{on:%a} {on.day}",
             "cells": FULL * min(done, sets) + EMPTY * max(0, sets - done),

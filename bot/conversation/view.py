@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from zoneinfo import ZoneInfo
 
 from bot.domain import local_time
+from bot.domain.adherence import DayState
 from bot.domain.alerts import Alert
 from bot.domain.contacts import ClinicCard, next_opening, number_now, zone_of
 from bot.domain.day_book import DayBook, SetReport
@@ -75,6 +76,7 @@ class ClientView:
     replied_on: dt.date | None = None
     extras: tuple[Extra, ...] = ()
     catalogue: Catalogue = NO_EXERCISES
+    away: Mapping[dt.date, DayState] = field(default_factory=dict)
     offered: bool = False
     record_years: int | None = None
     questions_open: bool = False

@@ -11,7 +11,7 @@ import typst
 from bot.domain import adherence as adh
 from bot.domain.attention import Line
 from bot.domain.trend import Weekly
-from bot.reports.digest import Digest, Frame, counts_text, figures_parts, fit, head, plan_text
+from bot.reports.digest import Digest, Frame, figures_parts, fit, plan_text
 from bot.reports.words import Words, words
 
 HERE = Path(__file__).parent
@@ -166,18 +166,38 @@ def digest_picture(data: Digest, language: str = "en") -> bytes:
     )
 
 
+SIGNS = {
+    Mark.UNKNOWN: "?",
+    Mark.FREE: "-",
+    Mark.PAUSED: "p",
+    Mark.STOPPED: "s",
+    Mark.TRAVEL: "t",
+    Mark.BEFORE: ".",
+}
+"""A day in one character for a reader who cannot see the picture; where it counts, its number of sets."""
+
+
 def picture_caption(data: Digest, language: str = "en") -> str:
-    """What the picture shows, in at most `CAPTION` characters, for those who cannot see it.
+    """What the picture adds to the text, day by day, for those who cannot see it; at most `CAPTION` long.
 
     The first 160 characters hold no word about the body, since they show on a locked phone.
     """
     say = words(language)
     lines = data.lines[:MOST_CLIENTS]
     if not lines:
-        return "\n".join((head(data, say), say.say("nobody")))
-    opening = "\n".join((head(data, say), say.say("how-to-read"), ""))
+        return "\n".join((say.window(data.first_on, data.last_on), say.say("nobody")))
+    used = {mark(day) for line in lines for day in line.client.days}
+    legend = ", ".join(
+        f"{SIGNS[one]} {say.marks[one.value]}" for one in SIGNS if one in used and one.value in say.marks
+    )
+    opening = say.say("by-day", window=say.window(data.first_on, data.last_on))
     parts = [
-        say.say("caption-line", code=line.code, label=label(line, say), figures=counts_text(line, say))
-        for line in lines
+        say.say("by-day-line", code=line.code, days=" ".join(map(_sign, line.client.days))) for line in lines
     ]
-    return fit(Frame(opening, (), CAPTION), parts, data.lines, say)
+    head_lines = (opening, legend, "") if legend else (opening, "")
+    return fit(Frame("\n".join(head_lines), (), CAPTION), parts, data.lines, say)
+
+
+def _sign(day: adh.Day) -> str:
+    found = SIGNS.get(mark(day))
+    return found if found is not None else f"{day.done}/{day.prescribed}"

@@ -212,7 +212,6 @@ ENGLISH = Words(
         "shown": "{shown} of {clients} shown",
         "line-label": "leaks a week",
         "line-legend": "Leaks a week: the last 8 weeks, newest on the right. ?: no answer.",
-        "caption-line": "{code}, {label}: {figures}",
         "unanswered": "not answered",
         "range": "{low} to {high}",
         "open-range": "{low} or more",
@@ -223,9 +222,11 @@ ENGLISH = Words(
         "clients": "{window}: {clients:client|clients}",
         "to-look-at": "{clients} to look at",
         "how-to-read": (
-            "Sets done of sets due, most urgent first. Where days went unanswered there are two figures: "
-            "those days counted as none, then as all."
+            "Most urgent first; sets done of sets due. "
+            "Two figures: days without an answer as none, then as all."
         ),
+        "by-day": "{window}, day by day: sets done of sets due.",
+        "by-day-line": "{code}: {days}",
         "nobody": "No client is enrolled, so there is nothing to report.",
         "all-together": "All together: {figures}.",
         "group": "{group}: {figures}.",

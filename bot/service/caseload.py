@@ -42,7 +42,7 @@ from bot.store import chats, diary, people, visits
 from bot.store.base import Tx
 
 LINE_WITHIN = dt.timedelta(minutes=10)  # a line that comes later was meant for something else
-LINES = {"finding", "review"}
+LINES = {"card-finding", "card-review"}  # what a conversation waits for; others wait for other lines
 
 
 def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.UUID) -> bool:
@@ -280,14 +280,14 @@ def _came(desk: Desk, view: CardView, attendance: Attendance, message_id: int | 
     if not any(one.on == today and one.attendance is attendance for one in view.visits):
         visits.add_visit(desk.tx, view.record.client.id, desk.staff.id, today, attendance, desk.now)
     if attendance is Attendance.ATTENDED:
-        desk.waits({"for": "finding", "client": view.record.client.id.hex})
+        desk.waits({"for": "card-finding", "client": view.record.client.id.hex})
     desk.says(talk.visit_kept(view, attendance, today))
 
 
 def _review(desk: Desk, view: CardView, outcome: ReviewOutcome, message_id: int | None) -> None:
     if outcome.needs_reason:
         desk.done_with(message_id)
-        desk.waits({"for": "review", "outcome": outcome.value, "client": view.record.client.id.hex})
+        desk.waits({"for": "card-review", "outcome": outcome.value, "client": view.record.client.id.hex})
         desk.says(talk.ask_reason(view, outcome))
         return
     if outcome is ReviewOutcome.HOLD:
@@ -323,7 +323,7 @@ def _typed(desk: Desk, incoming: Incoming, what: Mapping[str, object], text: str
         desk.says(Say("caseload.nobody"))
         return
     view = view_of(desk, client)
-    if what.get("for") == "finding":
+    if what.get("for") == "card-finding":
         desk.waits(None)
         desk.says(talk.visit_read(view, finding_line.told(_keep_finding(desk, client, text))))
         return

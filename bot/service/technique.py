@@ -37,7 +37,7 @@ def answered(tx: Tx, chat: Chat, client: Client, view: ClientView, incoming: Inc
     told = diary.SymptomReport(
         view.today, prospects.TECHNIQUE, prospects.VALUES[Technique(answer)], view.said_at
     )
-    kept_as = f"{PREFIX}:{version}:{view.today:%Y%m%d}"
+    kept_as = f"technique-{version}-{view.today:%Y%m%d}"
     diary.report_symptom(tx, client.id, kept_as, told, view.now)
     if press.message_id is not None:
         post.take_buttons(tx, chat, press.message_id, view.now)

@@ -16,6 +16,7 @@ from bot.domain.trend import Trend
 from bot.reports.digest import ONE_SCREEN, counts_text, digest_text, figures_text, leaks_text, length
 from bot.reports.picture import CAPTION, picture_caption
 from bot.reports.words import ENGLISH
+from bot.rules.discretion import indiscreet
 from tests.fixtures.weeks import ALERT, SIX, ago, client, day, days, digest, many, weekly
 
 # Words a stranger must not read on a locked phone: the body, its complaints, its exercises.
@@ -32,8 +33,8 @@ PLATFORM_TEXT = 4096
 def test_a_week_with_something_of_everything() -> None:
     assert digest_text(digest(*SIX)) == (
         "Mon 2 Mar to Sun 8 Mar 2026: 6 clients, 5 to look at, 1 steady.\n"
-        "Sets done of sets due, most urgent first. Where days went unanswered there are two figures: those "
-        "days counted as none, then as all.\n"
+        "Most urgent first; sets done of sets due. "
+        "Two figures: days without an answer as none, then as all.\n"
         "\n"
         "K7: 1 alert not seen yet (same day), for 30 hours. 13 to 19 of 21, answered 5 of 7 days; "
         "leaks 6, was 9.\n"
@@ -275,3 +276,9 @@ def test_any_caseload_fits_and_is_discreet(clients: list[ClientWeek]) -> None:
 @given(caseloads)
 def test_the_same_week_reads_the_same(clients: list[ClientWeek]) -> None:
     assert digest_text(digest(*clients)) == digest_text(digest(*clients[::-1]))
+
+
+def test_one_client_is_still_covered_on_a_lock_screen() -> None:
+    """The shortest opening there is: her reason begins beyond what a locked telephone shows."""
+    for one in SIX:
+        assert indiscreet(digest_text(digest(one))) == ()

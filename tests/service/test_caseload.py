@@ -338,6 +338,25 @@ def test_pause_and_on_again(rooms: Rooms) -> None:
     assert "Stopped since" not in card(rooms)
 
 
+def test_her_own_week_tells_a_break_from_a_day_without_an_answer(rooms: Rooms) -> None:
+    """The same days as the therapist sees, in kind words; today is one of them."""
+    with rooms.store.begin() as tx:
+        made = client(tx, days=17)
+        event = PauseEvent("paused", "own", dt.date(2026, 3, 19), dt.date(2026, 3, 22))
+        diary.add_pause_event(tx, made.id, event, NOW - dt.timedelta(days=4))
+    lines = rooms.link(made).say("/week").splitlines()
+    assert lines[1:8] == [
+        "Tue 17  ●●●  3 of 3",
+        "Wed 18  ●●●  3 of 3",
+        "Thu 19  a break",
+        "Fri 20  a break",
+        "Sat 21  a break",
+        "Sun 22  ○○○  no answer",
+        "Mon 23  ○○○  no answer",
+    ]
+    assert "low adherence" not in "\n".join(lines)
+
+
 def test_an_emergency_is_not_resumed_without_a_review(rooms: Rooms) -> None:
     with rooms.store.begin() as tx:
         made = client(tx)
@@ -347,6 +366,7 @@ def test_an_emergency_is_not_resumed_without_a_review(rooms: Rooms) -> None:
         diary.add_pause_event(tx, made.id, PauseEvent("paused", "warning", FIRST, None), NOW)
     card(rooms)
     assert rooms.therapist.press("Resume") == "C1: who reviewed her medically, and when? One line, please."
+    assert rooms.therapist.say("Dr Invented, this morning at the unit") == "C1: the programme is resumed."
 
 
 def test_cards_of_every_odd_client(rooms: Rooms) -> None:

@@ -250,6 +250,9 @@ SENTENCES = {
     "week.today": "{day}  {cells}  {done} of {sets} so far",
     "week.unknown": "{day}  {cells}  no answer",
     "week.free": "{day}  nothing planned",
+    "week.paused": "{day}  a break",
+    "week.stopped": "{day}  set aside for now",
+    "week.travel": "{day}  skipped by your journey",
     "times.none": "You have no plan yet, so there are no times to change.",
     "times.amount": (
         "I write at these times:\n{lines}\n\nAt most {number} messages a day. "
