@@ -89,9 +89,7 @@ def _answer(tx: Tx, office: Office, incoming: Incoming, stored: Stored) -> None:
         case Role.CLIENT:
             client_side.turn(tx, office, chat, incoming, stored.id)
         case Role.THERAPIST | Role.FALLBACK | Role.COLLEAGUE:
-            if not any(
-                one.turn(tx, office, chat, incoming, stored.id) for one in (drafting, ending, caseload)
-            ):
+            if not any(one.turn(tx, office, chat, incoming, stored.id) for one in STAFF_SIDES):
                 staff_side.turn(tx, office, chat, incoming, stored.id)
         case Role.STRANGER:
             invites.turn(tx, office, chat, incoming, stored.id)
