@@ -10,25 +10,6 @@ from bot.store import diary, people
 from demo.room_client import Shown
 from tests.flows.conftest import Scene
 
-FINDING = """
-[[findings]]
-on = 2026-03-02
-contraction = "yes"
-full_release = "yes"
-how = "palpation"
-tone = "normal"
-pain_on_contraction = false
-perfect = "3/6/8//10"
-"""
-
-
-def enrol(scene: Scene, code: str = "K1") -> int:
-    """A client whose contraction was confirmed on the first day."""
-    file = scene.prescription(code)
-    file.write_text(file.read_text(encoding="utf-8") + FINDING, encoding="utf-8")
-    scene.clients[code] = scene.clinic.enrol(scene.clinic.add_client(file), f"Aoife {code}")
-    return scene.clients[code]
-
 
 def full_days(scene: Scene, code: str, first: dt.date, days: int) -> None:
     """Put full days into her diary as she would have reported them."""
@@ -56,7 +37,7 @@ def newest(scene: Scene) -> Shown:
 @pytest.fixture
 def ready(scene: Scene) -> Scene:
     """Fifteen full days of a client; everything but her own answer speaks for the next step."""
-    client = enrol(scene)
+    client = scene.enrol()
     scene.room.move(to="2026-03-16T20:40:00Z")
     full_days(scene, "K1", dt.date(2026, 3, 2), 14)
     scene.room.say(client, "2")
