@@ -40,9 +40,9 @@ def ready(scene: Scene) -> Scene:
     client = scene.enrol()
     scene.room.move(to="2026-03-16T20:40:00Z")
     full_days(scene, "K1", dt.date(2026, 3, 2), 14)
-    scene.room.say(client, "2")
+    scene.room.say(client, "did 2 today")
     assert not scene.last(client).startswith("Well done")
-    scene.room.say(client, "3")
+    scene.room.say(client, "did 3 today")
     assert scene.last(client).startswith("Well done with today's sets. One question for your therapist")
     return scene
 
@@ -50,14 +50,14 @@ def ready(scene: Scene) -> Scene:
 def test_from_her_own_answer_to_a_signed_step(ready: Scene) -> None:
     """Asked once, when all else holds; the digest says so; one tap and one yes put the step in force."""
     scene, client, therapist = ready, ready.clients["K1"], ready.clinic.therapist
-    scene.room.say(client, "3")
+    scene.room.say(client, "did 3 today")
     assert scene.last(client) == "I have 3 of 3 for today."
     scene.room.press(client, "Yes, all three")
     assert scene.last(client) == "Thank you, noted for your therapist."
 
     full_days(scene, "K1", dt.date(2026, 3, 16), 7)
     scene.room.move(to="2026-03-22T20:00:00Z")
-    scene.room.say(client, "3")
+    scene.room.say(client, "did 3 today")
     scene.room.move(to="2026-03-23T09:20:00Z")
     digest = next(m for m in reversed(scene.room.from_bot(therapist)) if "All clients" in m.labels)
     assert "K1: consider progressing. 21 of 21, answered 7 of 7 days" in digest.text
