@@ -14,7 +14,6 @@ from bot.conversation.incoming import Body, Incoming, Reachable, Text, typed
 from bot.conversation.speech import Button, Say
 from bot.conversation.view import ClientView, contact_values
 from bot.domain import contacts, local_time
-from bot.domain.adherence import DayState
 from bot.domain.check_in import MOOD, MOOD_EVERY_DAYS
 from bot.domain.day_book import fold
 from bot.domain.endings import EndingKind
@@ -26,14 +25,13 @@ from bot.rules.discretion import indiscreet
 from bot.service import alerts as alert_service
 from bot.service import ending, moving, own_data, plan_side, plan_told, post, rehearsal, technique
 from bot.service.office import Office
-from bot.service.programme import day_state, versions_of
+from bot.service.programme import away_lately, versions_of
 from bot.service.rota import rota_of
 from bot.store import alerts, chats, diary, endings, erase, extras, notices, outbox, people
 from bot.store.base import Tx
 from bot.store.diary import ChoiceRow, SymptomReport, TrackRow
 
 DIARY_DAYS = 40
-WEEK_DAYS = 7
 DEFAULT_CAP = 3
 CHAT_REF = 12
 LOSS = "loss"  # the sign
@@ -132,16 +130,8 @@ def read_view(
         offered=_offered(tx, client.id),
         extras=tuple(extras.of_clients(tx, [client.id], since).get(client.id, ())),
         catalogue=rulebook.packaged().catalogue,
-        away=_away(tx, client.id, today),
+        away=away_lately(tx, client.id, today),
     )
-
-
-def _away(tx: Tx, client_id: uuid.UUID, today: dt.date) -> dict[dt.date, DayState]:
-    """The days of the last week on which her programme did not run."""
-    events = diary.pause_events(tx, [client_id]).get(client_id, [])
-    days = (today - dt.timedelta(days=back) for back in range(WEEK_DAYS))
-    found = {on: day_state(events, on) for on in days} if events else {}
-    return {on: state for on, state in found.items() if state is not DayState.ACTIVE}
 
 
 def _standing(tx: Tx, client_id: uuid.UUID, now: dt.datetime) -> Said | None:

@@ -40,6 +40,7 @@ def versions_of(tx: Tx, client_ids: Iterable[uuid.UUID]) -> dict[uuid.UUID, tupl
 Whole = tuple[Prescription, Record]
 _read_before: dict[tuple[uuid.UUID, int], Whole] = {}
 MOST_REMEMBERED = 20_000
+WEEK_DAYS = 7
 
 
 def read_whole(client_id: uuid.UUID, version: int, document: Mapping[str, Any]) -> Whole:
@@ -91,3 +92,11 @@ def day_state(events: Sequence[PauseEvent], on: dt.date) -> DayState:
         else:
             state = DayState.ACTIVE
     return state
+
+
+def away_lately(tx: Tx, client_id: uuid.UUID, today: dt.date) -> dict[dt.date, DayState]:
+    """The days of the last week on which a client's programme did not run."""
+    events = diary.pause_events(tx, [client_id]).get(client_id, [])
+    days = (today - dt.timedelta(days=back) for back in range(WEEK_DAYS))
+    found = {on: day_state(events, on) for on in days} if events else {}
+    return {on: state for on, state in found.items() if state is not DayState.ACTIVE}
