@@ -19,13 +19,14 @@ from bot.logs import get
 from bot.rules import in_force, rulebook
 from bot.rules import own_signs as own_signs_file
 from bot.rules.own_signs import OwnSigns
-from bot.service import checkup, erasures
+from bot.service import accept, checkup, erasures
 from bot.service.approval import Approval, SignedOff
 from bot.service.office import Office
 from bot.settings import DatabaseSettings, LinkSettings, ServeSettings
 from bot.settings import read as read_settings
 from bot.store import lock, migrate, vault, wake
 from bot.store.base import Store, failures_named, open_engine, read_url
+from bot.store.spool import Spool
 from bot.transport import bots, face, fetch, meet, parse, poll, send
 
 STOP_WITHIN_S = 10.0
@@ -206,6 +207,7 @@ async def _run(settings: ServeSettings, wiring: Wiring, office: Office) -> None:
         lambda file_id, most_bytes: fetch.fetch(bot, file_id, most_bytes),
         parse.parse,
         settings.send_rate,
+        accept.Reception(_spool(settings, office)),
     )
     ticker = make_ticker(running.ticks())
 
@@ -225,6 +227,12 @@ async def _run(settings: ServeSettings, wiring: Wiring, office: Office) -> None:
     if running.dead_token is not None:
         raise running.dead_token
     log.info("stopped")
+
+
+def _spool(settings: ServeSettings, office: Office) -> Spool:
+    """Where updates wait while the database is gone: beside the list of erasures, apart from the data."""
+    masters = vault.parse_master_keys(settings.keys_text())
+    return Spool(settings.erasures_file.parent, office.bot, office.worker, masters)
 
 
 @contextmanager

@@ -50,11 +50,20 @@ class Quiet:
 class Running:
     """The parts of a running service. `run_until_idle` is for a companion that moves the clock itself."""
 
-    def __init__(self, office: Office, send: Send, fetch: Fetch, parse: Parse, rate: float) -> None:
+    def __init__(
+        self,
+        office: Office,
+        send: Send,
+        fetch: Fetch,
+        parse: Parse,
+        rate: float,
+        reception: accept.Reception | None = None,
+    ) -> None:
         self.office = office
         self._fetch = fetch
         self._parse = parse
         self._rate = rate
+        self._reception = reception or accept.Reception()
         self._work = ThreadPoolExecutor(1 if office.alone else THREADS, "work")
         self._drawing = ThreadPoolExecutor(1, "draw")
         self._in_hand: set[asyncio.Task[None]] = set()
@@ -87,7 +96,7 @@ class Running:
 
     async def accept(self, batch: Sequence[accept.Received]) -> None:
         """Store updates; wakes whoever handles them."""
-        await self.in_thread(lambda: accept.accept(self.office, batch))
+        await self.in_thread(lambda: self._reception.accept(self.office, batch))
         self.inbox_wakes.set()
 
     async def inbox(self) -> int:
@@ -140,7 +149,8 @@ class Running:
     async def sweep(self) -> int:
         """Decide on what is late or stranded."""
         async with self._alone["sweep"]:
-            freed = await self.in_thread(lambda: handle.take_over(self.office))
+            freed = await self.in_thread(lambda: self._reception.replay(self.office))
+            freed += await self.in_thread(lambda: handle.take_over(self.office))
             if freed:
                 self.inbox_wakes.set()
             in_hand = frozenset(self._sending.in_hand)
