@@ -220,6 +220,25 @@ def test_urgent_advice_opens_with_whom_to_call(key: str) -> None:
         assert len(sentence.split()) <= 12, sentence
 
 
+@pytest.mark.parametrize("key", [key for key in URGENT if key != "advice.sign.loss"])
+def test_urgent_advice_says_what_it_is_not(key: str) -> None:
+    """After a loss one plain human sentence stands alone."""
+    text = finished("en", key)
+    assert "Nobody watches this chat live." in text
+    assert "program" in text
+
+
+@pytest.mark.parametrize("key", ["consent.ask", "help"])
+def test_consent_and_help_say_what_it_is_not(key: str) -> None:
+    text = finished("en", key)
+    for said in ("Nobody watches this chat live", "no diagnosis", "not assessed or registered as a medical"):
+        assert said in text
+    assert re.search(
+        r"local rules (?:and your clinician )?decide|therapist and local rules decide", text, re.IGNORECASE
+    )
+    assert "112" in text
+
+
 FORBIDDEN = re.compile(
     r"nothing to worry|don't worry|do not worry|is normal|perfectly fine|you are fine|no need to|harmless|"
     r"probably (?:just|only)|diagnosed|you have an? (?:infection|clot)|!{2,}|streak|don't forget|you missed",

@@ -4,7 +4,7 @@ The first 160 characters say whom to call and name no symptom, since they may st
 diagnosis, no reassurance; sentences of at most twelve words. The clinic's own numbers are filled in.
 """
 
-_NOT_WATCHED = "Nobody watches this chat live. {seen_when}"
+_NOT_WATCHED = "Nobody watches this chat live. I am a program and give no diagnosis. {seen_when}"
 
 SENTENCES = {
     "advice.ambulance": (
@@ -36,7 +36,7 @@ SENTENCES = {
     "advice.safeguarding": (
         "If you are in danger, call {emergency_number}.\n"
         "For someone to talk to, ring {number_now}.\n\n"
-        "Thank you for writing. {seen_when} Nobody watches this chat live."
+        "Thank you for writing. {seen_when} Nobody watches this chat live. I am only a program."
     ),
     "advice.clinician_today": (
         "Ring {number_now} today, or your doctor. Say what you wrote here.\n"
