@@ -283,10 +283,10 @@ def screen(draft: Draft, bench: Bench, lines: Sequence[str], fit: bool = True) -
     values: Values = {"head": head, "lines": "\n".join(lines)[:LONGEST_LINES]}
     back = (Button("form.button.back", data(draft, "back")),) if len(draft.answers) > 1 else ()
     last = (*back, Button("form.button.discard", data(draft, "discard")))
+    if not fit:
+        return Say("form.unfit", values, (last,), keep_private=True)
     if asked == HUB:
         force = (Button("form.button.force", data(draft, "force"), {"client": bench.label}),)
-        if not fit:
-            return Say("form.unfit", values, (last,), keep_private=True)
         return Say("change.hub", values, (force, last), keep_private=True)
     sentence = f"change.ask.{draft.answers['what']}" if asked == "value" else f"change.ask.{asked}"
     rows = tuple(

@@ -20,6 +20,7 @@ Answers = Mapping[str, str]
 Reads = Callable[[str, dt.date], Mapping[str, str] | None]
 Rows = tuple[tuple[str, ...], ...]
 
+LONGEST_INITIALS = 8  # as a prescription file takes them
 LONGEST_GOAL = 300
 LONGEST_NOTE = 2000
 APART_MIN = 60
@@ -181,6 +182,7 @@ ASKS: Mapping[str, Ask] = {
         Ask("cleared_by", reads=_cleared),
         Ask("goal", reads=_words("goal", LONGEST_GOAL)),
         Ask("note", reads=_words("note", LONGEST_NOTE)),
+        Ask("initials", reads=_words("initials", LONGEST_INITIALS)),
         # how the programme is set
         Ask("sets", (tuple("123456"),)),
         Ask("times", (("earlier", "usual", "later"),), _times),
@@ -189,7 +191,7 @@ ASKS: Mapping[str, Ask] = {
 }
 MORE = (
     "power", "distance", "doming", "heaviness", "pain", "bleeding", "screened", "baby", "mode", "tear",
-    "stage", "pessary", "leakage", "leaks", "impact", "cleared", "goal", "note",
+    "stage", "pessary", "leakage", "leaks", "impact", "cleared", "goal", "note", "initials",
 )  # fmt: skip
 """What may be added, in the order it is listed."""
 AFTER_BIRTH = frozenset({"baby", "mode", "tear"})

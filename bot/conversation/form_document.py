@@ -74,8 +74,7 @@ def document(
     proposed: the dose its findings propose; without one, or with reasons against one, nothing strengthens.
     """
     made: Document = {**who, "baby_at_home": answers.get("baby") == "yes"}
-    if "goal" in answers:
-        made["goal"] = answers["goal"]
+    made |= {key: answers[key] for key in ("goal", "initials") if key in answers}
     if answers.get("birth", "none") != "none":
         mode = MODES[int(answers["mode"]) - 1] if "mode" in answers else template.birth_mode
         made["birth"] = {"on": answers["birth"]}

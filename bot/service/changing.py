@@ -123,7 +123,7 @@ def show(desk: Desk, draft: Draft, message_id: int | None = None) -> None:
         lines = list(_lines(desk, draft, bench))
     except RefusedError as error:
         lines, fit = list(error.faults), False
-    if change_form.reads_text(draft, bench):
+    if fit and change_form.reads_text(draft, bench):
         wait(desk, {"for": "draft", "draft": draft.id.hex})
     replace(desk, message_id, change_form.screen(draft, bench, lines, fit))
 

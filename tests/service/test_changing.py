@@ -231,6 +231,19 @@ def test_a_sign_ends_a_release(rooms: Rooms, closed: bool) -> None:
 
 
 @pytest.mark.usefixtures("her")
+def test_nothing_is_opened_while_a_sign_is_open(rooms: Rooms) -> None:
+    """An alert is closed with an outcome; it is never set aside."""
+    client, now = rooms.client("C1"), rooms.clock.now()
+    alert = Alert(new_id(now), client.id, Level.SAME_DAY, "ordinary", ("doming",), "a ridge", now, 0)
+    with rooms.store.begin() as tx:
+        alerts.add(tx, alert)
+    rooms.therapist.say("/change C1")
+    shown = rooms.therapist.press("Open something", "1")
+    assert "This cannot be opened while it stands: a warning sign is open since 2026-03-03" in shown
+    assert rooms.therapist.seen[-1].labels == ("Back", "Throw away")
+
+
+@pytest.mark.usefixtures("her")
 def test_a_false_alarm_ends_nothing(rooms: Rooms) -> None:
     client, now = rooms.client("C1"), rooms.clock.now()
     alert = Alert(new_id(now), client.id, Level.SAME_DAY, "ordinary", ("doming",), "a ridge", now, 0)

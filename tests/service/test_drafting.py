@@ -137,6 +137,8 @@ def test_sets_times_review_and_more_findings(rooms: Rooms) -> None:
     assert "By whom and on which day?" in therapist.press("13", "2")
     shown = therapist.say("GP, 10 Feb 2026")
     assert "clearance: for pressure and rectus load" in shown
+    therapist.press("16")
+    assert "16  initials: A.B." in therapist.say("A.B.")
     shown = therapist.press("Back to the summary")
     assert "no clearance for impact" in shown
     therapist.press("Put in force for K7")
@@ -144,6 +146,7 @@ def test_sets_times_review_and_more_findings(rooms: Rooms) -> None:
     with rooms.store.begin() as tx:
         file = prescribing.newest(tx, client)
     assert file is not None
+    assert client.initials == "A.B."
     assert [str(one.on) for one in file.clearances] == ["2026-02-10"]
     assert [f"{at:%H:%M}" for at in file.programme.nudge_times] == ["09:15", "13:00", "18:00"]
 

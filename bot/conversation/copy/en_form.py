@@ -56,6 +56,7 @@ SENTENCES = {
     "form.ask.cleared_by": "{head}\n\nBy whom and on which day? Type it, such as: GP, 10 Feb 2026{lines}",
     "form.ask.goal": "{head}\n\nHer goal, in her own words? Type it.{lines}",
     "form.ask.note": "{head}\n\nA note of your own for the record? Type it.{lines}",
+    "form.ask.initials": "{head}\n\nHer initials, if your clinic shows them? Type them, such as A.B.{lines}",
     "form.ask.sets": "{head}\n\nHow many sets a day?{lines}",
     "form.ask.times": (
         "{head}\n\nAt which times? Earlier and later move them by an hour. "
@@ -81,6 +82,7 @@ SENTENCES = {
     "form.more.cleared": "clearance",
     "form.more.goal": "her goal",
     "form.more.note": "note",
+    "form.more.initials": "initials",
     "form.mode.1": "vaginal",
     "form.mode.2": "forceps",
     "form.mode.3": "vacuum",
