@@ -46,6 +46,8 @@ FILES = tuple(
         "twenty_eighth",
         "twenty_ninth",
         "thirtieth",
+        "thirty_first",
+        "thirty_second",
         "emergency",
     )
 )
