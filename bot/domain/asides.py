@@ -63,10 +63,13 @@ WORDS: Mapping[str, Words] = {
                 do it, what are the exercises, list my exercises
             """),
             Aside.WHO: _set("""
-                who is this, whos this, who are you, what is this, whats this, are you a robot, are
-                you a bot, are you real, are you human, is this a bot, is this a robot, is anyone
-                there, is anybody there, is someone there, am i talking to a person, are you a
-                person, who am i talking to
+                how do i get in touch, how do i get in touch with you, how can i reach you, how do i
+                reach you, how do i contact you, how do i contact my physio, what is your number,
+                whats your number, whats your phone number, what number do i ring, who do i ring,
+                who do i call, who is this, whos this, who are you, what is this, whats this, are
+                you a robot, are you a bot, are you real, are you human, is this a bot, is this a
+                robot, is anyone there, is anybody there, is someone there, am i talking to a
+                person, are you a person, who am i talking to
             """),
             Aside.SKIP: _set("skip, skip it, skip this, skip that, skip please, pass, next, next question"),
         },
@@ -79,15 +82,17 @@ WORDS: Mapping[str, Words] = {
                 doing it right, how fast, how slow, how hard should i
             """),
             Aside.FEWER: _set("""
-                too many messages, too many texts, too many reminders, too many notifications, so
-                many messages, so many texts, so many reminders, too much messages, fewer messages,
-                less messages, fewer reminders, less reminders, fewer texts, less texts, less often,
-                stop nagging, nagging me, you nag, this nagging, such a nag, stop bothering me, stop
-                pestering, stop annoying me, pestering me, bothering me, stop spamming, spamming me,
-                this is spam, you are annoying, youre annoying, very annoying, so annoying,
-                messaging me so much, message me so much, text me so much, messages are too much,
-                reminders are too much, getting on my nerves, dont write so much, write less,
-                message less, text less, too often, stop bugging me, bugging me
+                one message a day, 1 message a day, one a day please, 1 a day please, once a day
+                please, two messages a day, 2 messages a day, only in the evening please, only
+                evenings please, too many messages, too many texts, too many reminders, too many
+                notifications, so many messages, so many texts, so many reminders, too much
+                messages, fewer messages, less messages, fewer reminders, less reminders, fewer
+                texts, less texts, less often, stop nagging, nagging me, you nag, this nagging, such
+                a nag, stop bothering me, stop pestering, stop annoying me, pestering me, bothering
+                me, stop spamming, spamming me, this is spam, you are annoying, youre annoying, very
+                annoying, so annoying, messaging me so much, message me so much, text me so much,
+                messages are too much, reminders are too much, getting on my nerves, dont write so
+                much, write less, message less, text less, too often, stop bugging me, bugging me
             """),
         },
         today=_set("today, tonight, for the day, all day, this day"),

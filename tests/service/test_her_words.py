@@ -15,6 +15,7 @@ def notes(home: Household) -> int:
 
 def test_whom_she_talks_to_and_how_something_is_done(home: Household) -> None:
     assert home.say("who is this?")[0].startswith("I am a program of your clinic, not a person.")
+    assert "A person answers at 020 910 0102." in home.say("how do i get in touch with you")[0]
     assert notes(home) == 0
     assert home.say("how long should i hold it for?")[0].startswith("That is for your therapist")
     assert notes(home) == 1
@@ -163,6 +164,7 @@ def test_the_closing_question_of_a_warning_takes_typed_answers(home: Household) 
         "I don't need so many reminders",
         "you are annoying",
         "less often please",
+        "only 1 message a day please",
     ],
 )
 def test_a_complaint_is_met_with_less(home: Household, text: str) -> None:
