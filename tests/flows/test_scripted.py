@@ -1,6 +1,7 @@
 """The scripted run: its figures, its files, and a checker that notices what is amiss."""
 
 import json
+import re
 import shutil
 import sqlite3
 import subprocess
@@ -100,6 +101,17 @@ def test_the_last_digest_lies_where_the_run_says(week: Made) -> None:
         assert picture.width >= 600
 
 
+def told_first(made: Made) -> list[str]:
+    """The clients of the last digest, from its text alone, in the order of its lines."""
+    lines = (made.folder / "digest.txt").read_text(encoding="utf-8").splitlines()
+    return [line.partition(":")[0] for line in lines if re.match(r"K\d: ", line)]
+
+
+def test_the_digest_begins_with_those_who_need_her(week: Made) -> None:
+    """The one with the bad night, and the one whose own words wait; nobody else had such a week."""
+    assert sorted(told_first(week)[:2]) == ["K5", "K6"]
+
+
 def test_a_line_for_each_day_goes_to_standard_error(week: Made) -> None:
     assert sum(line.startswith("day ") for line in week.err.splitlines()) == lives.WEEK
 
@@ -191,5 +203,9 @@ def test_four_weeks(tmp_path: Path) -> None:
     made = start(kept, ["-m", "demo", "--scripted", "--json", "--keep", str(kept)])()
     assert (made.code, made.figures["errors"]) == (0, 0), made.err
     assert made.figures["digests"] == 4
+    first = told_first(made)  # who gets worse with an alert open, then among others whose words wait
+    assert first[0] == "K4"
+    assert "K6" in first[:3]
+    assert "K1" not in first  # nothing is asked of the therapist about the one who goes on steadily
     assert {name for name in ALL_COUNTED if made.figures[name] > 0} == ALL_COUNTED
     assert checker.check(kept).figures == made.figures
