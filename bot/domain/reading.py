@@ -117,6 +117,8 @@ class _Days:
 
     def with_count(self, count: Found, joined: bool) -> None:
         """Takes in a count. joined: an "and" stands before it."""
+        if count.core == words.MISS and count.days_back is None and self.found:
+            return  # "3 yesterday, sorry forgot"
         if count.force is Force.DENIAL and self.found:
             self.found[-1] = replace(self.found[-1], firm=True)  # "1, not 2"
         several_days = self.waiting is not None and count.days_back is not None  # "yesterday and today 3"
@@ -206,7 +208,7 @@ def _sum(strong: list[Found], asked: Asked) -> Found | None:
         said_twice = (
             len(set(values)) == 1
             and len(shares) == 1
-            and not any(count.joined or count.placed for count in strong)
+            and not any((count.joined and words.LEFT not in count.core) or count.placed for count in strong)
             and (len({count.core for count in strong}) == len(strong) or not any(values))  # "1 up, 1 down"
         )
         return strong[0] if said_twice else None
@@ -215,6 +217,8 @@ def _sum(strong: list[Found], asked: Asked) -> Found | None:
     total, added = totals[0].value or 0, sum(values) - (totals[0].value or 0)
     if strong[1] is totals[0]:  # "another one so thats 3"
         return replace(totals[0], part="") if total == asked.done + added else None
+    if total > asked.sets:
+        return None  # "4 sets, one extra": is it one of the four?
     if _share(strong[1]) and not strong[1].told and not strong[1].joined:
         return None  # "2 done. one more before bed": done or still to come?
     return replace(totals[0], value=total + added, part="") if asked.done in (0, total) else None

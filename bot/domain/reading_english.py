@@ -323,7 +323,9 @@ ENGLISH = Words(
             put, was meant to say, i miscounted its, sorry should be, sorry should say, change my answer to,
             please change to, no thats wrong, no it should be, undo, undo that, undo it, take that back,
             delete that, cancel that, take it back, a mistake, changed to, a typo, meant to type, meant to
-            write, meant to press, meant to send, meant to enter, meant to click, meant to tap, forget it
+            write, meant to press, meant to send, meant to enter, meant to click, meant to tap, forget it,
+            should have put, shouldve put, should have typed, should have pressed, should have written,
+            shouldve said
         """,
         words.SORRY: "sorry, soz, sry, srry, wait, or rather, sorrry, apologies",
         words.PART: """

@@ -182,7 +182,7 @@ RULES = tuple(
         (r"^Mi", U, _guess, ALWAYS),
         (r"(n)[sjd8]*(n)[sj]?M$", T, _done_and_left),
         (r"^(n)[sj]?M$", T, _short_by),
-        (r"^M[aTsjA]*" + TAIL, Z, _zero),
+        (r"^N?M[aTsjA]*" + TAIL, Z, _zero),
         (r"(n)[sjdG8it]*(n)[sjwt]*l", T, _done_and_left),
         (r"(n)[sjwt]*l(?!\?)", T, _short_by),
         (r"^l(n)[sjt]?$", T, _short_by),

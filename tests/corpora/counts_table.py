@@ -54,6 +54,9 @@ LOTS = (
     "thirtysecond",
     "thirtythird",
     "thirtyfourth",
+    "thirtyfifth",
+    "thirtysixth",
+    "thirtyseventh",
 )
 
 
