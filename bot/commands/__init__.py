@@ -16,6 +16,7 @@ from bot.commands import (
     backup,
     catalogue,
     check,
+    dead_letters,
     diary,
     digest,
     discharge,
@@ -45,7 +46,7 @@ VERBS = (
     *(new_key, migrate, add_clinic, add_therapist, add_fallback, add_client, enrol, invite, serve, prescribe),
     *(check, dose, gates, schema, catalogue, read, agenda, adherence),
     *(signs, sign_off, add_colleague, duty),
-    *(selfcheck, rotate_keys, backup, restore, retention),
+    *(dead_letters, selfcheck, rotate_keys, backup, restore, retention),
     *(digest, summary, discharge, diary, export),
 )
 REFUSED = 2

@@ -17,8 +17,10 @@ Kind = Literal[
     "drop-after",  # taken, then the connection is cut
     "slow",  # answered after `seconds`
     "duplicate-update",  # the next updates come once more after they were confirmed
+    "out-of-order",  # the next updates that are fetched together come in the wrong order
 ]
 KINDS: tuple[str, ...] = get_args(Kind)
+OF_UPDATES = ("duplicate-update", "out-of-order")
 
 
 @dataclass
@@ -66,14 +68,14 @@ class Faults:
         """The fault for this call, used up by one; None if it should go well."""
         for fault in self.ordered:
             fits = fault.method in (method, "*") and fault.chat_id in (None, chat_id)
-            if fits and fault.kind != "duplicate-update":
+            if fits and fault.kind not in OF_UPDATES:
                 return self._use(fault)
         return None
 
-    def take_duplicate(self) -> bool:
-        """Whether the update handed out now shall come again."""
+    def take_for_updates(self, kind: Kind) -> bool:
+        """Whether what is handed out now shall suffer this, one of `OF_UPDATES`; used up by one."""
         for fault in self.ordered:
-            if fault.kind == "duplicate-update":
+            if fault.kind == kind:
                 self._use(fault)
                 return True
         return False

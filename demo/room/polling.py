@@ -52,6 +52,8 @@ class Polls:
         while not gone() and not room.closing:
             batch = room.updates.waiting(room.now())[:limit]
             if batch:
+                if len(batch) > 1 and room.faults.take_for_updates("out-of-order"):
+                    batch.reverse()
                 call.notes["handed"] = len(batch)
                 for pending in batch:
                     room.record_handed(pending, "poll")

@@ -109,7 +109,7 @@ class Room:
     def record_handed(self, pending: Pending, how: str) -> None:
         """Write down that the bot was given an update, and arm a repeat where one was ordered."""
         pending.handed += 1
-        if pending.handed == 1 and self.faults.take_duplicate():
+        if pending.handed == 1 and self.faults.take_for_updates("duplicate-update"):
             pending.repeats += 1
         fields: Json = {
             "update_id": pending.update_id,

@@ -96,6 +96,17 @@ def test_an_update_can_come_twice(room: RoomClient, bot: telegram.Bot, run: Run,
     assert run(bot.get_updates(offset=first.update_id + 1)) == ()
 
 
+def test_updates_can_come_in_the_wrong_order(
+    room: RoomClient, bot: telegram.Bot, run: Run, orla: int
+) -> None:
+    for text in ("1", "2", "3"):
+        room.say(orla, text)
+    room.fault("getUpdates", "out-of-order")
+    first, second = ([update.update_id for update in run(bot.get_updates())] for _ in range(2))
+    assert first == second[::-1] == sorted(first, reverse=True)
+    assert len(first) == 3
+
+
 def test_polling_itself_can_fail(room: RoomClient, bot: telegram.Bot, run: Run, orla: int) -> None:
     room.say(orla, "2")
     room.fault("getUpdates", "502-html")
