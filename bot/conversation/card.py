@@ -206,7 +206,7 @@ def in_contractions(view: CardView, days: Sequence[Day]) -> list[Day]:
 
 def advice(view: CardView, judgement: Judgement) -> str:
     """What to consider and why."""
-    grounds = "; ".join(ground_text(ground, view.criteria) for ground in judgement.grounds)
+    grounds = ". ".join(ground_text(ground, view.criteria) for ground in judgement.grounds)
     return say("advice", advice=say(f"advice.{judgement.advice.value}"), grounds=f"{grounds}.")
 
 
@@ -339,7 +339,7 @@ def _alert(one: AlertRecord, view: CardView) -> str:
         if one.closing_note:
             how += say("alerts.line.note", note=short(one.closing_note))
     signs = "; ".join(view.titles.get(sign, sign) for sign in alert.signs)
-    level = alert.level.value.replace("_", " ")
+    level = say(f"level.{alert.level.value}")
     return say("alerts.line", when=when(alert.raised_at, view), level=level, signs=signs, how=how)
 
 

@@ -192,7 +192,8 @@ def picture_caption(data: Digest, language: str = "en") -> str:
     )
     opening = say.say("by-day", window=say.window(data.first_on, data.last_on))
     parts = [
-        say.say("by-day-line", code=line.code, days=" ".join(map(_sign, line.client.days))) for line in lines
+        say.say("by-day-line", code=line.code, days=" ".join(map(_sign, line.client.days)) or "-")
+        for line in lines
     ]
     head_lines = (opening, legend, "") if legend else (opening, "")
     return fit(Frame("\n".join(head_lines), (), CAPTION), parts, data.lines, say)

@@ -209,3 +209,9 @@ def test_four_weeks(tmp_path: Path) -> None:
     assert "K1" not in first  # nothing is asked of the therapist about the one who goes on steadily
     assert {name for name in ALL_COUNTED if made.figures[name] > 0} == ALL_COUNTED
     assert checker.check(kept).figures == made.figures
+    # From the text alone: an open alert and rising leaks, a question nobody has answered, and the one who was
+    # silent for eleven days stand first; the steady one is ready for her next step.
+    text = (kept / "digest.txt").read_text(encoding="utf-8")
+    codes = re.findall(r"(?m)^(K\d): ", text)
+    assert codes[:3] == ["K4", "K6", "K3"]
+    assert "K1: consider progressing" in text

@@ -439,6 +439,35 @@ def test_four_hundred_clients_are_pages_behind_one_screen(rooms: Rooms) -> None:
     assert len(rooms.therapist.seen) == 1  # each page took the place of the one before
 
 
+def test_from_the_text_alone_the_three_who_need_her_most_come_first(rooms: Rooms) -> None:
+    """Nine weeks of every kind, enrolled in an order that tells nothing; the codes are read off the text."""
+    with rooms.store.begin() as tx:
+        for code in ("A1", "B2", "G7"):
+            client(tx, code)
+        client(tx, "C3", sets=2)  # below the agreed plan
+        worse = client(tx, "D4")
+        for week, leaks in enumerate((1, 1, 7)):
+            histories.answered(tx, worse, FIRST + dt.timedelta(days=6 + 7 * week), "leaks", leaks)
+        ready = client(tx, "E5")
+        seen(tx, rooms, ready)
+        answered(tx, ready, 2)
+        silent = client(tx, "F6", days=14)
+        diary.change_track(
+            tx, silent.id, last_heard_at=NOW - dt.timedelta(days=8), restarted_at=NOW - dt.timedelta(days=8)
+        )
+        raised(tx, client(tx, "H8"), Level.EMERGENCY, NOW - dt.timedelta(hours=20))
+        stopped = client(tx, "I9", days=19)
+        event = PauseEvent("paused", "warning", dt.date(2026, 3, 21), None)
+        diary.add_pause_event(tx, stopped.id, event, NOW - dt.timedelta(days=2))
+        histories.wrote(tx, client(tx, "J0"), "a question", NOW - dt.timedelta(days=1))
+        text = digests.draw(digests.gather(tx, rooms.staff, rooms.clinic, NOW)).text
+    codes = [line.partition(":")[0] for line in text.splitlines() if line[:2].isalnum() and line[2:4] == ": "]
+    assert codes[:3] == ["H8", "I9", "F6"]
+    assert codes[3:] == ["D4", "J0", "C3", "E5"]
+    assert "E5: consider progressing." in text
+    assert length(text) <= ONE_SCREEN
+
+
 def test_every_button_fits_the_platform_and_names_a_client(rooms: Rooms) -> None:
     with rooms.store.begin() as tx:
         made = client(tx)
