@@ -17,7 +17,9 @@ def test_a_file_is_checked_summed_up_and_put_in_force(scene: Scene) -> None:
     client = scene.enrol("K1")
     room.move(to="2026-03-02T09:00:00Z")
     text = scene.prescription("K1").read_text(encoding="utf-8")
-    later = text.replace("2026-03-02", "2026-03-09").replace("repetitions = 8", "repetitions = 10")
+    later = text.replace("starts_on = 2026-03-02", "starts_on = 2026-03-09").replace(
+        "repetitions = 8", "repetitions = 10"
+    )
     assert later != text
 
     slips = later.replace("repetitions = 10", "repetitions = 400").replace('zone = "', 'zone = "Mars/')
