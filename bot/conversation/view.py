@@ -41,7 +41,7 @@ class ClientView:
     was one of ours about a day. extras: taps for the exercises beside the sets. catalogue: the exercises
     there are. offered: maintenance is offered to her and waits for her answer. record_years: how long her
     clinic keeps records; None while it has not said, or nobody asks. questions_open: the questions of the
-    week were put to her in the last day and the last one is not answered.
+    week were put to her today, nothing has been sent since, and the last one is not answered.
     """
 
     client: Client

@@ -126,7 +126,7 @@ def read_view(
         crisis_line=rota.mood.number if rota.mood is not None else "",
         unread_lately=any(now - note.said_at < UNREAD_ONCE for note in notes),
         standing=standing,
-        questions_open=_open_questions(standing, versions, symptoms),
+        questions_open=_open_questions(standing, local_time.day_in(client.zone, said_at), versions, symptoms),
         offered=_offered(tx, client.id),
         extras=tuple(extras.of_clients(tx, [client.id], since).get(client.id, ())),
         catalogue=rulebook.packaged().catalogue,
@@ -141,10 +141,13 @@ def _standing(tx: Tx, client_id: uuid.UUID, now: dt.datetime) -> Said | None:
 
 
 def _open_questions(
-    standing: Said | None, versions: tuple[InForce, ...], symptoms: Sequence[SymptomReport]
+    standing: Said | None,
+    today: dt.date,
+    versions: tuple[InForce, ...],
+    symptoms: Sequence[SymptomReport],
 ) -> bool:
-    """Whether the questions of the week are the newest message and the last one has no answer."""
-    if standing is None or standing.what is not What.CHECK_IN:
+    """Whether today's newest message puts the questions of the week, and the last one has no answer."""
+    if standing is None or standing.what is not What.CHECK_IN or standing.on != today:
         return False
     version = in_force(versions, standing.on)
     keys = version.prescription.check_in_questions if version else ()
