@@ -25,7 +25,7 @@ def test_a_week_of_one_client(scene: Scene) -> None:
 
     room.move(to="2026-03-02T21:00:00Z")
     # Three nudges are her three messages of the day; the evening question would be a fourth.
-    assert scene.last(client) == "Time for the next one? So far today: 1 of 3."
+    assert scene.last(client) == "Time for one more, if it suits you? So far today: 1 of 3."
     room.say(client, "make that 2")
     assert scene.last(client) == "Noted: 2 of 3 today."
 
