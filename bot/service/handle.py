@@ -26,9 +26,9 @@ def handle_next(office: Office, parse: Parse) -> bool:
     3. Effects, replies, alerts and the mark in the inbox are committed together. A failure in between leaves
     the update where it is; after three tries it is set aside, told to its sender, and nothing is deleted.
     """
-    now = office.clock.now()
     with office.begin() as tx:
-        stored = inbox.claim(tx, office.bot, office.worker, now)
+        inbox.wait_turn(tx)
+        stored = inbox.claim(tx, office.bot, office.worker, office.clock.now())
     if stored is None:
         return False
     if stored.tries > TRIES:

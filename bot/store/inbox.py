@@ -128,16 +128,24 @@ def _claiming() -> ReturningUpdate[Any]:
     )
 
 
+def wait_turn(tx: Tx) -> None:
+    """One claim at a time, until the end of the transaction.
+
+    Two at once would not see each other, so that a number which arrives while a later one of the same sender
+    is being claimed could be handled beside it. The clock is to be read after the wait: by an instant of
+    before it, a lease that another worker took meanwhile would look like one of a clock set back.
+    """
+    if not tx.on_sqlite:
+        tx.connection.execute(select(func.pg_advisory_xact_lock(ONE_CLAIM)))
+
+
 def claim(tx: Tx, bot: str, worker: uuid.UUID, now: dt.datetime) -> Stored | None:
     """Take the next update: the lowest number whose sender has no earlier one unsettled, and none in hand.
 
     Every claim counts as a try, whether it ends by being settled, pushed back or with its lease. An update
     that does not open holds nobody up: it is set aside, or left for later where the right DATA_KEYS help.
     """
-    if not tx.on_sqlite:
-        # One claim at a time. Two at once would not see each other, so that a number which arrives while a
-        # later one of the same sender is being claimed could be handled beside it.
-        tx.connection.execute(select(func.pg_advisory_xact_lock(ONE_CLAIM)))
+    wait_turn(tx)
     statement = _claiming()
     values = {
         "of_bot": bot,
