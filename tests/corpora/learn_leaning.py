@@ -21,10 +21,32 @@ STEP = 0.2
 SHRINK = 1.0  # pulls every weight towards nothing, the rare ones most
 SCALE = 10  # points for one unit of log odds
 LIGHTEST = 3  # points; what weighs less is left out
-FLOOR = 15  # points; log odds of 1.5
+FLOOR = 20  # points; log odds of 2
+# Small words say nothing of what is the matter, however often emergencies hold them: no clue is made of them
+# alone, or "I would like to" would sound like somebody's last words.
+SMALL = frozenset({
+    "i", "im", "ive", "id", "me", "my", "mine", "myself", "we", "our", "you", "your", "he", "she", "it",
+    "its", "they", "them", "this", "that", "these", "those", "a", "an", "the", "and", "or", "but", "if",
+    "so", "as", "of", "to", "in", "on", "at", "by", "for", "with", "from", "about", "into", "over", "after",
+    "before", "up", "down", "out", "off", "is", "am", "are", "was", "were", "be", "been", "being", "do",
+    "does", "did", "doing", "have", "has", "had", "having", "will", "would", "could", "should", "can",
+    "may", "might", "must", "shall", "just", "really", "very", "quite", "then", "than", "there", "here",
+    "when", "while", "which", "who", "whom", "what", "where", "why", "how", "all", "some", "any", "each",
+    "every", "more", "most", "other", "such", "own", "same", "too", "also", "again", "ever", "only", "like",
+    "get", "got", "getting", "go", "going", "gone", "went", "come", "came", "one", "two", "now", "still",
+    "even", "well", "yes", "no", "not", "since", "because", "until", "us", "her", "his", "him", "their",
+    "think", "thing", "things", "know", "bit", "lot",
+})  # fmt: skip
 HEAVIER_HARMLESS = 1.5  # a false alarm counts for so much more than a miss, since the phrases hear first
 
 Sample = tuple[list[str], bool, str]
+
+
+def tells(clue: str) -> bool:
+    """Whether a clue is more than small words, or the beginning of one."""
+    if clue.endswith("*"):
+        return not any(word.startswith(clue[:-1]) for word in SMALL)
+    return not all(word in SMALL for word in clue.split())
 
 
 def samples(rules: SignRules, names: Iterable[str]) -> list[Sample]:
@@ -32,10 +54,10 @@ def samples(rules: SignRules, names: Iterable[str]) -> list[Sample]:
     out: list[Sample] = []
     for name in names:
         for said in signs_table.labelled(name):
-            found = {clue for each in sentence_clues(said.text, rules) for clue in each}
+            found = {clue for each in sentence_clues(said.text, rules) for clue in each if tells(clue)}
             out.append((sorted(found), said.level is Level.EMERGENCY, said.sign))
     out.extend(
-        (sorted({c for each in sentence_clues(text, rules) for c in each}), False, "-")
+        (sorted({c for each in sentence_clues(text, rules) for c in each if tells(c)}), False, "-")
         for text in traffic.counts()
     )
     return out

@@ -42,15 +42,42 @@ def test_points_add_up_to_the_floor(floor: int, sign: str | None) -> None:
 @pytest.mark.parametrize(
     "text",
     [
-        "it would be so easy to just let the waves take me under for good",
-        "i could slip under the bath water and nobody would know",
+        "my husband found me shaking all over, I dont remember it",
+        "i've got pills and i'm thinking of taking them",
     ],
 )
 def test_what_no_phrase_fits_is_asked_about(text: str) -> None:
     hearing = hear(text, RULES)
     assert hearing.level is Level.EMERGENCY
     assert not hearing.sure
-    assert [heard.sign for heard in hearing.heard] == ["self_harm"]
+    assert hear(text, dataclasses.replace(RULES, leaning=None)).level is None
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "My brother is getting married in May and I would like to dance without thinking about it",
+        "would like to be able to run for the bus without crossing my legs",
+        "I want to lose belly",
+        "just fed up with the washing tbh",
+        "I'm so bad at this",
+    ],
+)
+def test_small_words_alone_are_no_clue(text: str) -> None:
+    """They stand in every message; an ear that counted them heard her last words in a wish to dance."""
+    assert hear(text, RULES).level in {None, Level.NEXT_REVIEW}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "it would be so easy to just let the waves take me under for good",
+        "i could slip under the bath water and nobody would know",
+        "I've got a plan, I've written the letters",
+    ],
+)
+def test_ways_to_say_it_without_the_words(text: str) -> None:
+    assert hear(text, RULES).level is Level.EMERGENCY
 
 
 def test_it_never_takes_anything_for_certain() -> None:
