@@ -23,6 +23,7 @@ from bot.store import (
     drafts,
     duties,
     endings,
+    erase,
     extras,
     inbox,
     notices,
@@ -95,6 +96,8 @@ def fill(store: Store, now: dt.datetime) -> Client:
         sign_offs.add(tx, signed, now)
         letter = Letter("n", chat.id, anna.id, Kind.DIGEST, {"c": "planted letter"}, picture=b"planted png")
         outbox.put(tx, letter, now)
+        (left,) = prepared.enrol(tx, now, ("C9",))
+        erase.erase(tx, left.id, left.clinic_id, {"outcome": "planted record"}, now)
     return anna
 
 
