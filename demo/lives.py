@@ -225,7 +225,7 @@ def getting_worse(rng: random.Random, days: int) -> Plan:
     yield Act(3, _clock("21:40"), OneDone())
     yield Act(3, _clock("21:41"), TakesBack())
     yield Act(1, _clock("21:30"), Writes("leaked twice today", warns=True, symptoms=1))
-    yield Act(19, _clock("21:10"), Writes("4 leaks today", warns=True, symptoms=1))
+    yield Act(19, _clock("21:10"), Writes("4 leaks today", symptoms=1))  # joins what she said on day 1
 
 
 def one_bad_night(rng: random.Random, days: int) -> Plan:

@@ -123,6 +123,7 @@ def test_every_sealed_column_is_tried() -> None:
         "ending.reason",
         "extra_report.exercise",
         "duty.detail",
+        "erasure.record",
         "finding.detail",
         "inbox.raw",
         "outbox.content",
