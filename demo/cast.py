@@ -135,10 +135,20 @@ def bot_environment(folder: Path, room_url: str) -> dict[str, str]:
     }
 
 
+def _read(environment: Mapping[str, str]) -> settings.DatabaseSettings:
+    """The settings as the bot's process will read them; this one's own surroundings stay as they are."""
+    before = dict(os.environ)
+    os.environ.update(environment)
+    try:
+        return settings.read(settings.DatabaseSettings)
+    finally:
+        os.environ.clear()
+        os.environ.update(before)
+
+
 def open_store(environment: Mapping[str, str]) -> Store:
     """The demo's database, brought to the newest schema."""
-    os.environ.update(environment)
-    known = settings.read(settings.DatabaseSettings)
+    known = _read(environment)
     engine = open_engine(read_url(known.database_url.get_secret_value()))
     migrate.upgrade(engine)
     engine.dispose()

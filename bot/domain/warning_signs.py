@@ -289,7 +289,10 @@ def _lean(
     if leant is None:
         return
     sign = rules.signs[leant[0]]
-    route = next((said.route for said in sign.sayings if said.level is Level.EMERGENCY), sign.route)
+    urgent = [said.route for said in sign.sayings if said.level is Level.EMERGENCY]
+    if not urgent:
+        return  # a clinic has lowered it, with a reason and a name
+    route = urgent[0]
     words = tuple(message.words[place] for place in leant[1])
     _keep(best, Heard(sign.id, Level.EMERGENCY, route, words, sure=False))
 

@@ -7,6 +7,9 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
+from bot import commands
 from bot.rules import in_force, own_signs, signs
 from bot.store import vault
 from demo import cast
@@ -57,36 +60,48 @@ def test_a_page_that_cannot_be_written_is_one_line(tmp_path: Path) -> None:
     assert done.stderr.endswith("cannot be written (No such file or directory)\n")
 
 
-def test_enrolment_waits_for_the_signature(tmp_path: Path) -> None:
+def test_enrolment_waits_for_the_signature(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     """From nothing to a client, by the command line: refused, signed, enrolled; a change shuts it again."""
+
+    def verb(*arguments: str, own: Path | None = None) -> tuple[int, str, str]:
+        """In this process: starting a new one for each would take most of a minute."""
+        monkeypatch.setenv("OWN_SIGNS_FILE", "" if own is None else str(own))
+        capsys.readouterr()
+        status = commands.run(arguments)
+        said = capsys.readouterr()
+        return status, said.out, said.err
+
     url = f"sqlite:///{tmp_path / 'programme.sqlite3'}"
     prepared.at_head(url)
-    given = {"DATABASE_URL": url, "DATA_KEYS": vault.new_master_key()}
-    shown = verb(tmp_path, "sign-off", **given)
-    assert shown.returncode == 0
-    assert "carry no sign-off" in shown.stdout
-    assert in_force.intended_use() in shown.stdout
-    wrong = verb(tmp_path, "sign-off", "--digest", "0" * 64, **given)
-    assert wrong.returncode == 2
-    assert wrong.stderr.startswith("--digest: ")
+    for name, value in {"DATABASE_URL": url, "DATA_KEYS": vault.new_master_key(), "BOT_TOKEN": ""}.items():
+        monkeypatch.setenv(name, value)
+    status, out, _ = verb("sign-off")
+    assert status == 0
+    assert "carry no sign-off" in out
+    assert in_force.intended_use() in out
+    status, _, err = verb("sign-off", "--digest", "0" * 64)
+    assert status == 2
+    assert err.startswith("--digest: ")
     who = ("--name", "Nuala Brackenfield", "--registration", "DEMO-0001", "--on", "2026-03-01")
-    signed = verb(tmp_path, "sign-off", *who, **given)
-    assert signed.stdout.splitlines()[-1] == "clients may be enrolled"
-    assert "signed 2026-03-01 by Nuala Brackenfield (DEMO-0001)" in signed.stdout
+    _, out, _ = verb("sign-off", *who)
+    assert out.splitlines()[-1] == "clients may be enrolled"
+    assert "signed 2026-03-01 by Nuala Brackenfield (DEMO-0001)" in out
     own = tmp_path / "own.toml"
     own.write_text('[[level]]\nsign = "doming"\nlevel = "same_day"\n', encoding="utf-8")
-    changed = verb(tmp_path, "sign-off", **given, OWN_SIGNS_FILE=str(own))
-    assert "have changed since the sign-off of 2026-03-01 (the clinic's own file)" in changed.stdout
+    _, out, _ = verb("sign-off", own=own)
+    assert "have changed since the sign-off of 2026-03-01 (the clinic's own file)" in out
     clinic = [f"--{name.replace('_', '-')}={value}" for name, value in cast.CLINIC.items() if name != "code"]
-    assert verb(tmp_path, "add-clinic", "lantern-yard", *clinic, **given).returncode == 0
-    assert verb(tmp_path, "add-therapist", "T1", "--name=N", "--registration=D1", **given).returncode == 0
+    assert verb("add-clinic", "lantern-yard", *clinic)[0] == 0
+    assert verb("add-therapist", "T1", "--name=N", "--registration=D1")[0] == 0
     file = str(cast.PRESCRIPTIONS / "K1.toml")
-    refused = verb(tmp_path, "add-client", file, **given, OWN_SIGNS_FILE=str(own))
-    assert refused.returncode == 2
-    assert any("have changed since the sign-off" in line for line in refused.stderr.splitlines())
-    refused = verb(tmp_path, "add-client", file, **given)
-    assert refused.returncode == 2
-    assert "sign-off" not in refused.stderr  # only who has not opened an invite yet
+    status, _, err = verb("add-client", file, own=own)
+    assert status == 2
+    assert any("have changed since the sign-off" in line for line in err.splitlines())
+    status, _, err = verb("add-client", file)
+    assert status == 2
+    assert "sign-off" not in err  # only who has not opened an invite yet
 
 
 def test_the_exemption_is_the_demos_own() -> None:

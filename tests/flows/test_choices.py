@@ -140,7 +140,7 @@ def test_week(scene: Scene) -> None:
     client = scene.enrol()
     scene.room.say(client, "2")
     text = scene.said(client, "/week")[0]
-    assert text.splitlines()[7] == "Mon 2  ●●○  2 of 3"
+    assert text.splitlines()[7] == "Mon 2  ●●○  2 of 3 so far"
     assert text.splitlines()[6] == "Sun 1  nothing planned"
 
 
