@@ -54,11 +54,13 @@ def run(program: list[str], url: str, keys_text: str) -> subprocess.CompletedPro
     )
 
 
+@pytest.mark.parametrize("engine", ["sqlite", pytest.param("postgresql", marks=pytest.mark.slow)])
 def test_rotation_killed_in_the_middle_and_resumed_leaves_all_readable(
-    fresh_database: Fresh, clock: MovableClock
+    engine: str, request: pytest.FixtureRequest, clock: MovableClock
 ) -> None:
     """SIGKILL at the second batch: both keys open all; after the next run the new one alone does."""
-    url = fresh_database(prepared.at_head)
+    fresh: Fresh = request.getfixturevalue(f"fresh_{engine}")
+    url = fresh(prepared.at_head)
     old, new = vault.new_master_key(), vault.new_master_key()
     sealed = fill(url, clock, old)
 

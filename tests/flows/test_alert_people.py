@@ -2,6 +2,8 @@
 
 import datetime as dt
 
+import pytest
+
 from bot.domain.duties import Duty, Named
 from tests.flows.conftest import Scene
 
@@ -73,6 +75,7 @@ def test_the_same_warning_ten_times_and_an_edit_that_is_milder(scene: Scene) -> 
     assert scene.sql("select count(*) from alert where closed_at is null") >= [(1,)]
 
 
+@pytest.mark.slow
 def test_safeguarding_cover_and_what_is_kept_for_the_review(scene: Scene) -> None:
     client = scene.enrol()
     room, clinic, therapist = scene.room, scene.clinic, scene.clinic.therapist
@@ -116,6 +119,7 @@ def test_safeguarding_cover_and_what_is_kept_for_the_review(scene: Scene) -> Non
     assert scene.sql("select outcome from alert where level = 'next_review'") == [("reviewed",)]
 
 
+@pytest.mark.slow
 def test_an_alert_nobody_can_be_told_of(scene: Scene) -> None:
     """The fallback contact at once; without her the client gets the numbers again and readiness fails."""
     client = scene.enrol()
@@ -140,6 +144,7 @@ def test_an_alert_nobody_can_be_told_of(scene: Scene) -> None:
     assert scene.sql("select count(*) from alert where undelivered_at is not null") == [(0,)]
 
 
+@pytest.mark.slow
 def test_i_cannot_feel_it_is_followed_by_one_question(scene: Scene) -> None:
     client = scene.enrol()
     room = scene.room
@@ -151,6 +156,7 @@ def test_i_cannot_feel_it_is_followed_by_one_question(scene: Scene) -> None:
     assert scene.sql("select level from alert where level = 'emergency'") == [("emergency",)]
 
 
+@pytest.mark.slow
 def test_undecided_for_two_working_days(scene: Scene) -> None:
     """She is told whom to ring, once; then her line heads the digest."""
     client = scene.enrol()
@@ -168,6 +174,7 @@ def test_undecided_for_two_working_days(scene: Scene) -> None:
     assert "told_her" in kinds(scene)
 
 
+@pytest.mark.slow
 def test_the_mood_question_is_off_until_the_clinic_names_who_acts(scene: Scene) -> None:
     client = scene.enrol()
     room, clinic = scene.room, scene.clinic

@@ -1,5 +1,7 @@
 """What a client may choose and put right: undo, later, times, amount, breaks, a call, her zone."""
 
+import pytest
+
 from tests.flows.conftest import Scene
 
 
@@ -22,6 +24,7 @@ def test_undo_within_a_day(scene: Scene) -> None:
     assert scene.last(client).startswith("That was more than a day ago.")
 
 
+@pytest.mark.slow
 def test_an_edited_number_replaces_the_first_one(scene: Scene) -> None:
     """A correction of the message is a correction of the count, whether it was a total or one more."""
     client = scene.enrol()
@@ -36,6 +39,7 @@ def test_an_edited_number_replaces_the_first_one(scene: Scene) -> None:
     assert scene.last(client) == "Noted: 3 of 3 today. That is today's plan."
 
 
+@pytest.mark.slow
 def test_later(scene: Scene) -> None:
     """*Later* offers when, in place of the nudge's buttons, and asks again then."""
     client = scene.enrol()
@@ -59,6 +63,7 @@ def test_later(scene: Scene) -> None:
     assert scene.last(client) == "Noted: 1 of 3 today."
 
 
+@pytest.mark.slow
 def test_her_own_times_and_moments(scene: Scene) -> None:
     client = scene.enrol()
     room = scene.room
@@ -88,6 +93,7 @@ def test_a_worry_instead_of_a_time_is_still_heard(scene: Scene) -> None:
     assert scene.sql("select count(*) from alert") == [(1,)]
 
 
+@pytest.mark.slow
 def test_evening_question_only(scene: Scene) -> None:
     client = scene.enrol()
     room = scene.room
@@ -114,6 +120,7 @@ def test_please_ring_me(scene: Scene) -> None:
     assert scene.last(therapist) == "K1: noted that you rang her."
 
 
+@pytest.mark.slow
 def test_a_break_until_a_day_she_names(scene: Scene) -> None:
     client = scene.enrol()
     scene.room.say(client, "/pause")
@@ -122,6 +129,7 @@ def test_a_break_until_a_day_she_names(scene: Scene) -> None:
     assert scene.said(client, "/resume") == ["Welcome back. So far today: 0 of 3."]
 
 
+@pytest.mark.slow
 def test_another_time_zone(scene: Scene) -> None:
     """Her times go by her own clock from then on; no day is nudged twice."""
     client = scene.enrol()
@@ -144,6 +152,7 @@ def test_week(scene: Scene) -> None:
     assert text.splitlines()[6] == "Sun 1  nothing planned"
 
 
+@pytest.mark.slow
 def test_a_count_and_a_wish_in_one_message(scene: Scene) -> None:
     client = scene.enrol()
     assert scene.said(client, "did 2, thats it for today") == [

@@ -2,6 +2,8 @@
 
 import re
 
+import pytest
+
 from tests.flows.conftest import Scene
 
 
@@ -79,6 +81,7 @@ def test_a_week_of_one_client(scene: Scene) -> None:
     assert scene.sql("select count(*) from inbox where state <> 'handled'") == [(0,)]
 
 
+@pytest.mark.slow
 def test_the_day_after_asks_about_the_day_before(scene: Scene) -> None:
     """Yesterday's question rides on the first nudge; an answer by button or text goes to that day."""
     client = scene.enrol()
@@ -94,6 +97,7 @@ def test_the_day_after_asks_about_the_day_before(scene: Scene) -> None:
     ]
 
 
+@pytest.mark.slow
 def test_pause_and_stop(scene: Scene) -> None:
     client = scene.enrol()
     room = scene.room
@@ -148,6 +152,7 @@ def test_the_fallback_contact_is_told_when_nobody_has_seen_it(scene: Scene) -> N
     assert "not closed" in scene.last(therapist)
 
 
+@pytest.mark.slow
 def test_the_evening_question(scene: Scene) -> None:
     """Where the day's messages allow it, the evening asks neutrally, with a number for each answer."""
     file = scene.prescription("K1")

@@ -107,6 +107,7 @@ def test_a_digest_shows_every_client_in_the_order_of_attention() -> None:
     assert fonts(one) == {"DejaVuSans"}
 
 
+@pytest.mark.slow
 def test_four_hundred_clients_take_as_many_pages_as_they_need() -> None:
     full = digest_of(*many(400))
     text = "".join(page.extract_text() for page in full.pages)

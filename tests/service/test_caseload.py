@@ -414,6 +414,7 @@ def test_a_diary_of_104_weeks_turns_page_by_page(rooms: Rooms) -> None:
     assert length(card(rooms)) < 4096
 
 
+@pytest.mark.slow
 def test_four_hundred_clients_are_pages_behind_one_screen(rooms: Rooms) -> None:
     with rooms.store.begin() as tx:
         for n in range(400):

@@ -253,7 +253,10 @@ def test_no_free_connection_is_safe_to_repeat(run: Run[Any], orla: int) -> None:
             bot = Bot("4200001:local-room-only", base_url=f"{server.url}/bot", request=narrow)
             return list(await asyncio.gather(once(bot, outgoing(orla)), send(bot, outgoing(orla))))
 
-    assert run(two_at_once()) == [Unknown("SocketTimeoutError"), NotSent("ConnectionTimeoutError")]
+    found = run(two_at_once())
+    # Which of the two gets the only connection is chance; what became of that one, nobody can know.
+    assert NotSent("ConnectionTimeoutError") in found
+    assert any(isinstance(result, Unknown) for result in found)
 
 
 def test_a_token_the_platform_refuses_stops_everything(room: RoomClient, run: Run[Result], orla: int) -> None:
