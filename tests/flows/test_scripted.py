@@ -17,7 +17,6 @@ from PIL import Image
 from demo import checker, lives
 from demo.room_client import CHECKOUT
 
-pytestmark = pytest.mark.xdist_group("scripted")
 ALL_COUNTED = {
     "nudges_sent",
     "set_reports",

@@ -40,7 +40,6 @@ def spoil(folder: Path, statement: str) -> dict[str, int | str]:
     return checker.check(folder).figures
 
 
-@pytest.mark.xdist_group("killtest")
 def test_three_kills_lose_nothing_and_double_nothing(kept: Path) -> None:
     found = checker.check(kept)
     assert found.faults == ()
@@ -52,13 +51,11 @@ def test_three_kills_lose_nothing_and_double_nothing(kept: Path) -> None:
         assert int(found.figures[name]) >= least, name
 
 
-@pytest.mark.xdist_group("killtest")
 def test_the_checker_misses_a_report(copy: Path) -> None:
     figures = spoil(copy, "DELETE FROM set_report WHERE id = (SELECT min(id) FROM set_report)")
     assert (figures["reports_lost"], figures["faults"]) == (1, 1)
 
 
-@pytest.mark.xdist_group("killtest")
 def test_the_checker_sees_a_report_too_many(copy: Path) -> None:
     figures = spoil(
         copy,
@@ -69,7 +66,6 @@ def test_the_checker_sees_a_report_too_many(copy: Path) -> None:
     assert (figures["reports_doubled"], figures["faults"]) == (1, 1)
 
 
-@pytest.mark.xdist_group("killtest")
 def test_the_checker_misses_an_alert(copy: Path) -> None:
     with closing(sqlite3.connect(copy / "programme.sqlite3")) as connection, connection:
         connection.execute("DELETE FROM alert_event WHERE alert_id = (SELECT min(id) FROM alert)")
@@ -77,7 +73,6 @@ def test_the_checker_misses_an_alert(copy: Path) -> None:
     assert (figures["alerts_lost"], figures["integrity"]) == (1, "sound")
 
 
-@pytest.mark.xdist_group("killtest")
 def test_the_checker_sees_a_nudge_sent_twice(copy: Path) -> None:
     record = copy / "record.jsonl"
     lines = record.read_text().splitlines()
