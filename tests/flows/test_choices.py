@@ -83,6 +83,7 @@ def test_her_own_times_and_moments(scene: Scene) -> None:
     assert scene.last(client) == "After brushing teeth: Good time for your first one today? (3 in all)"
 
 
+@pytest.mark.slow
 def test_a_worry_instead_of_a_time_is_still_heard(scene: Scene) -> None:
     """Whatever the conversation waits for, a warning sign is read first."""
     client = scene.enrol()

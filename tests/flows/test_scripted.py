@@ -61,17 +61,15 @@ def start(folder: Path, command: list[str]) -> Callable[[], Made]:
     return wait
 
 
-@pytest.fixture(scope="module")
-def weeks(tmp_path_factory: pytest.TempPathFactory) -> tuple[Made, Made]:
-    """One week, played twice with one seed, at the same time."""
-    folders = [tmp_path_factory.mktemp("week") / "kept" for _ in range(2)]
-    one, other = (start(folder, ["-c", SHORT, "3", str(folder)]) for folder in folders)
-    return one(), other()
+def one_week(tmp_path_factory: pytest.TempPathFactory) -> Made:
+    folder = tmp_path_factory.mktemp("week") / "kept"
+    return start(folder, ["-c", SHORT, "3", str(folder)])()
 
 
 @pytest.fixture(scope="module")
-def week(weeks: tuple[Made, Made]) -> Made:
-    return weeks[0]
+def week(tmp_path_factory: pytest.TempPathFactory) -> Made:
+    """One week of the six."""
+    return one_week(tmp_path_factory)
 
 
 def test_a_week_goes_well_and_counts_everything(week: Made) -> None:
@@ -85,10 +83,11 @@ def test_the_checker_finds_the_same_figures_in_what_was_kept(week: Made) -> None
     assert found.figures == week.figures
 
 
-def test_the_same_seed_gives_the_same_figures(weeks: tuple[Made, Made]) -> None:
-    one, other = weeks
-    assert one.figures == other.figures
-    accounts = [json.loads((made.folder / checker.ACCOUNT).read_text()) for made in weeks]
+@pytest.mark.slow
+def test_the_same_seed_gives_the_same_figures(week: Made, tmp_path_factory: pytest.TempPathFactory) -> None:
+    again = one_week(tmp_path_factory)
+    assert again.figures == week.figures
+    accounts = [json.loads((made.folder / checker.ACCOUNT).read_text()) for made in (week, again)]
     assert accounts[0] == accounts[1]
 
 

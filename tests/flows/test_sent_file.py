@@ -2,6 +2,8 @@
 
 import json
 
+import pytest
+
 from tests.flows.conftest import Scene
 
 
@@ -65,6 +67,7 @@ def test_a_file_is_checked_summed_up_and_put_in_force(scene: Scene) -> None:
     assert scene.sql("select count(*) from sent_file") == [(0,)]
 
 
+@pytest.mark.slow
 def test_a_platform_that_fails_is_asked_again_and_then_given_up(scene: Scene) -> None:
     room, therapist = scene.room, scene.clinic.therapist
     text = scene.prescription("K1").read_text(encoding="utf-8")
