@@ -37,25 +37,23 @@ Companion = Callable[[Running], Awaitable[None]]
 
 def open_store(settings: DatabaseSettings, clock: Clock) -> Store:
     """The database; raises RefusedError unless it can be used and its schema is this program's."""
-    url = read_url(settings.database_url.get_secret_value())
-    masters = vault.parse_master_keys(settings.keys_text())
-    with _file_faults_named():
-        engine = open_engine(url)
-    store = Store(engine, masters)
-    try:
-        with failures_named(engine):
-            migrate.demand_head(engine)
-            with store.begin() as tx:
-                tx.prepare_installation(clock.now())
-                tx.check_keys()
-    except BaseException:
-        store.close()
-        raise
-    return store
+
+    def ready(store: Store) -> None:
+        migrate.demand_head(store.engine)
+        with store.begin() as tx:
+            tx.prepare_installation(clock.now())
+            tx.check_keys()
+
+    return _opened(settings, ready)
 
 
 def open_empty(settings: DatabaseSettings) -> Store:
     """A database to restore into, its tables made; raises RefusedError unless it can be used."""
+    return _opened(settings, lambda store: migrate.upgrade(store.engine))
+
+
+def _opened(settings: DatabaseSettings, ready: Callable[[Store], None]) -> Store:
+    """The database of the settings once `ready` has looked at it; let go of again when that fails."""
     url = read_url(settings.database_url.get_secret_value())
     masters = vault.parse_master_keys(settings.keys_text())
     with _file_faults_named():
@@ -63,7 +61,7 @@ def open_empty(settings: DatabaseSettings) -> Store:
     store = Store(engine, masters)
     try:
         with failures_named(engine):
-            migrate.upgrade(engine)
+            ready(store)
     except BaseException:
         store.close()
         raise
@@ -104,7 +102,8 @@ def check(clock: Clock) -> tuple[list[str], list[str]]:
         try:
             with store.begin() as tx:
                 lines = [*checkup.zones(tx), *checkup.clinics(tx)]
-                lines += checkup.signed(tx, SignedOff(in_force.contents(own_signs(settings))))
+                known = in_force.contents(own_signs(settings))
+                lines += SignedOff(known).missing(tx, known.language)
         finally:
             store.close()
         return lines + (checkup.disk(place.parent) if url.drivername == "sqlite" else [])

@@ -5,7 +5,6 @@ import shutil
 from pathlib import Path
 
 from bot.domain import local_time
-from bot.service.approval import SignedOff
 from bot.store import people
 from bot.store.base import Tx
 
@@ -28,11 +27,6 @@ def clinics(tx: Tx) -> list[str]:
     if not known:
         return ["clinic: none yet; make one with `programme-bot add-clinic`"]
     return []
-
-
-def signed(tx: Tx, approval: SignedOff) -> list[str]:
-    """What is missing of the sign-off, a line each."""
-    return list(approval.missing(tx, approval.contents.language))
 
 
 def clock(now: dt.datetime, there: dt.datetime | None) -> list[str]:

@@ -4,7 +4,7 @@ import datetime as dt
 from dataclasses import dataclass
 
 from bot.service.office import Office
-from bot.store import figures
+from bot.store import alerts, diary, figures, inbox
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,10 +33,10 @@ def read(office: Office) -> Gauges:
 
     with office.begin() as tx:
         return Gauges(
-            due_lag_s=seconds_since(figures.agenda_due_at(tx)),
-            inbox_age_s=seconds_since(figures.inbox_since(tx)),
+            due_lag_s=seconds_since(diary.next_track_at(tx)),
+            inbox_age_s=seconds_since(inbox.oldest_waiting(tx)),
             queued=figures.queued(tx, now),
             failed=figures.failed(tx, now - dt.timedelta(hours=1)),
             unseen_alerts=figures.unseen_alerts(tx),
-            undelivered_alerts=figures.undelivered(tx),
+            undelivered_alerts=alerts.undelivered(tx),
         )

@@ -5,22 +5,12 @@ import datetime as dt
 from sqlalchemy import func, select
 
 from bot.domain.levels import Level
-from bot.store import alerts, diary, inbox, tables
+from bot.store import tables
 from bot.store.base import Tx
 
 _OUTBOX = tables.outbox.c
 _ALERT = tables.alert.c
 FAILED = ("refused", "unknown", "expired")
-
-
-def agenda_due_at(tx: Tx) -> dt.datetime | None:
-    """When the next look at a client's day is due, in the past when it is late."""
-    return diary.next_track_at(tx)
-
-
-def inbox_since(tx: Tx) -> dt.datetime | None:
-    """Since when the oldest update waits."""
-    return inbox.oldest_waiting(tx)
 
 
 def queued(tx: Tx, now: dt.datetime) -> dict[str, int]:
@@ -55,8 +45,3 @@ def unseen_alerts(tx: Tx) -> dict[str, int]:
     found = {level.value: 0 for level in Level}
     found.update({level: number for level, number in tx.connection.execute(query)})  # noqa: C416 - the same
     return found
-
-
-def undelivered(tx: Tx) -> int:
-    """Open alerts that nobody could be told of."""
-    return alerts.undelivered(tx)
