@@ -20,8 +20,8 @@ _LINE = re.compile(r"([0-9a-f]{64}) (\S+)")
 _EXPECTED = "expected the list that `serve` keeps; a restore must not bring erased clients back"
 
 
-def prepare(path: Path) -> None:
-    """Make the list with its salt where there is none.
+def prepare(path: Path) -> tuple[bytes, dict[str, dt.datetime]]:
+    """What is listed; the list is made, with its salt, where there is none.
 
     Raises RefusedError when it cannot be written, or is there and is no such list.
     """
@@ -33,13 +33,12 @@ def prepare(path: Path) -> None:
                 _write(file.fileno(), f"salt {os.urandom(SALT_BYTES).hex()}\n")
     except OSError as error:
         raise RefusedError(f"ERASURES_FILE: {path} cannot be written ({error.strerror})") from None
-    read(path)
+    return read(path)
 
 
 def append(path: Path, client_id: uuid.UUID, now: dt.datetime) -> None:
     """Add an erasure; it is on the disk when this returns. Raises RefusedError when that cannot be had."""
-    prepare(path)
-    salt, known = read(path)
+    salt, known = prepare(path)
     if salted(salt, client_id) in known:
         return
     try:
