@@ -7,10 +7,12 @@ import sys
 import tempfile
 import threading
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from demo import cast, scripted
-from demo.exempt import NOTE
 from demo.room_client import RoomClient, RoomError, start_room
+
+if TYPE_CHECKING:
+    from demo import cast
 
 PORT = 8470
 
@@ -26,6 +28,8 @@ def main() -> int:
     options = parser.parse_args()
     try:
         if options.scripted:
+            from demo import scripted  # noqa: PLC0415 - heavy, and only here
+
             return scripted.run(options.seed, options.keep, as_json=options.json)
         return _interactive(options.port, options.keep)
     except RoomError as error:
@@ -41,6 +45,9 @@ def _interactive(port: int, keep: Path | None) -> int:
         signal.signal(number, lambda *_: stop.set())
     try:
         with start_room(port, record=folder / "record.jsonl") as room:
+            print(f"open in a browser:  {room.url}/", flush=True)
+            from demo import cast  # noqa: PLC0415 - heavy: the page is there before the bot is
+
             environment = cast.bot_environment(folder, room.url)
             store = cast.open_store(environment)
             with cast.running_bot(environment, room.url):
@@ -55,12 +62,13 @@ def _interactive(port: int, keep: Path | None) -> int:
     return 0
 
 
-def _hand_over(clinic: cast.Clinic, room: RoomClient) -> None:
-    """Print the address, and an invite for a client who is still to come."""
+def _hand_over(clinic: "cast.Clinic", room: RoomClient) -> None:
+    """Print who is in the room, and an invite for a client who is still to come."""
+    from demo import cast  # noqa: PLC0415 - as above
+    from demo.exempt import NOTE  # noqa: PLC0415 - the same
+
     invited = clinic.add_client(cast.from_today(cast.PRESCRIPTIONS / "K1.toml", room.now()))
     print(NOTE)
-    print()
-    print(f"open in a browser:  {room.url}/")
     print()
     print(f"{cast.THERAPIST} (therapist) and {cast.FALLBACK} (fallback contact) are in the room.")
     print(f"A client, {invited.code}, is waiting for her invite. Make a new person on the page and open it:")
