@@ -20,6 +20,7 @@ from bot.domain.dose import Figures, dose
 from bot.domain.estimates import slope
 from bot.domain.exercises import Catalogue
 from bot.domain.local_time import local
+from bot.domain.people import Stage
 from bot.domain.prescription import in_force
 from bot.domain.progress import Criteria, Ground, Judgement
 from bot.domain.trend import Span
@@ -122,7 +123,9 @@ def covered(head: Sequence[str], body: Iterable[str]) -> str:
 def card(view: CardView) -> str:
     """The card's main screen."""
     if view.week is None:
-        return covered([say("card.not-joined", client=view.label)], _plan(view))
+        ended = view.record.client.stage in {Stage.WITHDRAWN, Stage.DISCHARGED}
+        head = say("card.ended" if ended else "card.not-joined", client=view.label)
+        return covered([head], [*_plan(view), *(["", *_hers(view)] if ended else [])])
     return covered(
         list(_figures(view, view.week)),
         [

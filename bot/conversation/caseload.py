@@ -5,11 +5,12 @@ Every button carries the client's id; whose client she is, is checked anew on ev
 
 import datetime as dt
 import uuid
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from bot.conversation import card
 from bot.conversation.card import CardView, date
 from bot.conversation.speech import Button, Say
+from bot.domain.caseload_filters import Filter
 from bot.domain.ladder import Step
 from bot.domain.visits import Attendance, ReviewOutcome
 
@@ -45,20 +46,37 @@ def client_rows(clients: Sequence[tuple[str, uuid.UUID]]) -> Rows:
     )
 
 
-def page(text: str, clients: Sequence[tuple[str, uuid.UUID]], number: int, *, more: bool) -> Say:
-    """A page of the caseload with a button for each client on it."""
+def page(
+    text: str,
+    clients: Sequence[tuple[str, uuid.UUID]],
+    wanted: Filter,
+    number: int,
+    *,
+    more: bool,
+    counts: Mapping[Filter, int],
+) -> Say:
+    """A page of the caseload or a part of it, a button for each client on it, and the other parts."""
     turn = []
     if number:
-        turn.append(Button("caseload.page.button.back", f"{PREFIX}:page:{number - 1}"))
+        turn.append(Button("caseload.page.button.back", _page_data(wanted, number - 1)))
     if more:
-        turn.append(Button("caseload.page.button.next", f"{PREFIX}:page:{number + 1}"))
-    rows = client_rows(clients) + ((tuple(turn),) if turn else ())
+        turn.append(Button("caseload.page.button.next", _page_data(wanted, number + 1)))
+    parts = [
+        Button(f"caseload.page.button.{each.value}", _page_data(each, 0), {"count": counts[each]})
+        for each in Filter
+        if counts[each] and each is not wanted
+    ]
+    rows = client_rows(clients) + ((tuple(turn),) if turn else ()) + _rows(parts)
     return Say("caseload.page", {"text": text}, rows, keep_private=True)
+
+
+def _page_data(wanted: Filter, number: int) -> str:
+    return f"{PREFIX}:list:{wanted.value}.{number}"
 
 
 def digest_rows(clients: Sequence[tuple[str, uuid.UUID]]) -> Rows:
     """The buttons under a digest: the first clients it names, and the whole caseload behind them."""
-    return (*client_rows(clients[:MOST_BUTTONS]), (Button("caseload.page.button.all", f"{PREFIX}:all"),))
+    return (*client_rows(clients[:MOST_BUTTONS]), (Button("caseload.digest.button.all", f"{PREFIX}:all"),))
 
 
 def main(view: CardView) -> Say:

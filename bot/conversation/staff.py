@@ -35,7 +35,7 @@ from bot.conversation.view import DAY_NAMES, clock_text
 from bot.domain.alerts import NEEDS_WORDS, Outcome
 from bot.domain.contacts import zone_of
 from bot.domain.levels import Level
-from bot.domain.people import Client, Role, Stage
+from bot.domain.people import Client, Role
 
 SHORTEST_REVIEW = 8  # characters; "ok" does not say who reviewed her
 STEPS_SHOWN, LONGEST_STEP = 14, 80  # of an alert's history, in one message
@@ -234,38 +234,12 @@ def _command(view: StaffView, command: Command) -> Turn:
             return say("staff.privacy")
         case "digest" if therapist:
             return Turn((SendDigest(),))
-        case "clients" if therapist:
-            return _clients(view)
         case "notes" if therapist:
             return _notes(view, command.argument)
         case "resume" if therapist:
             return _resume(view, command.argument)
         case _:
             return say("command.unknown")
-
-
-def _clients(view: StaffView) -> Turn:
-    if not view.clients:
-        return say("staff.clients.none")
-    lines = []
-    for line in view.clients:
-        key, extra = "staff.client_line", ""
-        if line.client.stage is Stage.WITHDRAWN:
-            key = "staff.client_line.left"
-        elif line.client.stage is Stage.DISCHARGED:
-            key = "staff.client_line.closed"
-        elif line.client.stage is not Stage.ACTIVE:
-            key = "staff.client_line.invited"
-        elif line.paused:
-            extra = copy.text(view.language, "staff.client_line.paused", {})
-        values: Values = {
-            "client": view.label(line.client),
-            "done": line.done,
-            "sets": line.sets,
-            "extra": extra,
-        }
-        lines.append(copy.text(view.language, key, values))
-    return say("staff.clients", lines="\n".join(lines)[:3500])
 
 
 def _find(view: StaffView, code: str) -> ClientLine | None:

@@ -18,11 +18,9 @@ OUTCOMES = (Outcome.SPOKE, Outcome.NOT_REACHED, Outcome.PASSED_ON, Outcome.FALSE
 
 @dataclass(frozen=True, slots=True)
 class ClientLine:
-    """One client as the list shows her."""
+    """One client, and whether her reminders stand still."""
 
     client: Client
-    done: int
-    sets: int
     paused: bool
 
 

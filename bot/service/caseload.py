@@ -14,6 +14,7 @@ from bot.conversation.card import CardView
 from bot.conversation.incoming import Body, Command, Incoming, Press, Text
 from bot.conversation.speech import Say, Values
 from bot.domain import local_time
+from bot.domain.caseload_filters import Filter
 from bot.domain.client_week import StoppedBy
 from bot.domain.contacts import zone_of
 from bot.domain.ladder import Step
@@ -22,12 +23,11 @@ from bot.domain.progress import Advice
 from bot.domain.track import Pause
 from bot.domain.visits import Attendance, Review, ReviewOutcome
 from bot.errors import RefusedError
-from bot.reports import pages
 from bot.rules import prescription_file
 from bot.service import (
+    client_list,
     client_record,
     client_side,
-    digests,
     drafting,
     ending,
     prescribing,
@@ -59,6 +59,9 @@ def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.
     match body:
         case Press(data=data, message_id=message_id):
             _pressed(desk, incoming, data, message_id)
+        case Command(name="clients"):
+            desk.waits(None)
+            client_list.show(desk, Filter.ALL, 0, None)
         case Command(argument=code):
             desk.waits(None)
             _open(desk, people.client_by_code(tx, staff.clinic_id, code) if code else None, named=bool(code))
@@ -73,7 +76,7 @@ def _is_about(body: Body, waits_for: str) -> bool:
     match body:
         case Press(data=data):
             return data.startswith(f"{talk.PREFIX}:")
-        case Command(name="client"):
+        case Command(name="client" | "clients"):
             return True
         case Text(text=text):
             return waits_for in LINES and bool(text.strip())
@@ -131,10 +134,11 @@ def _pressed(desk: Desk, incoming: Incoming, data: str, message_id: int | None) 
     desk.waits(None)
     verb, *rest = data.split(":")[1:]
     if verb == "all":
-        _page(desk, 0, None)
+        # Under the digest a page is a message of its own; after that one page takes the place of another.
+        client_list.show(desk, Filter.ALL, 0, None)
         return
-    if verb == "page":
-        _page(desk, int(rest[0]) if rest and rest[0].isdecimal() else 0, message_id)
+    if verb == "list":
+        client_list.press(desk, rest[0] if rest else "", message_id)
         return
     client = _client(desk, rest[-1] if rest else "")
     if client is None:
@@ -194,14 +198,6 @@ def _decided(
             _next(desk, view, argument, message_id)
         case _:
             desk.says(Say("staff.old_button"))
-
-
-def _page(desk: Desk, number: int, message_id: int | None) -> None:
-    data = digests.gather(desk.tx, desk.staff, desk.clinic, desk.now)
-    found = pages.page(data, number)
-    clients = [(code, data.client_ids[code]) for code in found.codes if code in data.client_ids]
-    # Under the digest a page is a message of its own; after that one page takes the place of another.
-    desk.shows(talk.page(found.text, clients, found.number, more=found.more), message_id)
 
 
 def _judged_step(view: CardView) -> Step | None:

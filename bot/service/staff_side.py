@@ -13,11 +13,9 @@ from bot.conversation.staff_view import AlertView, ClientLine, NoteView, StaffVi
 from bot.domain import contacts, local_time
 from bot.domain.alerts import Alert, Outcome
 from bot.domain.people import Chat, Client, Clinic, Role, Staff
-from bot.domain.prescription import prescribed_sets
 from bot.service import alerts as alert_service
 from bot.service import client_side, post
 from bot.service.office import Office
-from bot.service.programme import books_of, versions_of
 from bot.store import alerts, chats, diary, people
 from bot.store.base import Tx
 
@@ -76,19 +74,15 @@ def _alert_view(tx: Tx, office: Office, staff: Staff, alert: Alert) -> AlertView
 
 def _client_lines(tx: Tx, staff: Staff, now: dt.datetime) -> tuple[ClientLine, ...]:
     clients = people.clients_of(tx, staff.id)
-    ids = [client.id for client in clients]
-    versions = versions_of(tx, ids)
-    books = books_of(tx, ids, (now - dt.timedelta(days=2)).date())
-    tracks = diary.tracks_of(tx, ids)
+    tracks = diary.tracks_of(tx, [client.id for client in clients])
     lines = []
     for client in clients:
-        today = local_time.day_in(client.zone, now)
         track = tracks.get(client.id)
         paused = track is not None and track.pause_reason is not None
-        if track is not None and track.paused_until is not None and track.paused_until <= today:
+        until = track.paused_until if track is not None else None
+        if until is not None and until <= local_time.day_in(client.zone, now):
             paused = False
-        sets = prescribed_sets(versions.get(client.id, ()), today)
-        lines.append(ClientLine(client, books[client.id].totals.get(today, 0), sets, paused))
+        lines.append(ClientLine(client, paused))
     return tuple(lines)
 
 

@@ -26,6 +26,7 @@ _SETS = tables.set_report.c
 _SYMPTOMS = tables.symptom_report.c
 _ALERT = tables.alert.c
 _TRACK = tables.track.c
+ENDED = (Stage.WITHDRAWN.value, Stage.DISCHARGED.value, Stage.ERASED.value)
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,14 +115,23 @@ class Window:
         return self._tx.connection.execute(query).all()
 
     def clients(self, with_initials: bool) -> list[ClientRow]:
-        """Those who have agreed to take part and not stopped, by code; their data keys are at hand then."""
+        """Those who have agreed to take part and not ended, by code; their data keys are at hand then."""
         self._tx.hold_keys(self._hers())
         agreed = tables.consent.c
+        # An alert that is open keeps a client in sight, whatever else has ended.
+        alerted = exists().where(
+            _ALERT.client_id == _CLIENT.id,
+            _ALERT.level != Level.NEXT_REVIEW.value,
+            _ALERT.raised_at <= self._at,
+            or_(_ALERT.closed_at.is_(None), _ALERT.closed_at > self._at),
+        )
         joined_at = func.min(agreed.at).label("joined_at")
         query = (
             select(_CLIENT.id, _CLIENT.therapist_id, _CLIENT.code, _CLIENT.initials, _CLIENT.zone, joined_at)
             .join(tables.consent, agreed.client_id == _CLIENT.id)
-            .where(self._theirs, agreed.given, agreed.at <= self._at, _CLIENT.stage != Stage.WITHDRAWN.value)
+            .where(
+                self._theirs, agreed.given, agreed.at <= self._at, or_(_CLIENT.stage.notin_(ENDED), alerted)
+            )
             .group_by(_CLIENT.id)
             .order_by(_CLIENT.code)
         )

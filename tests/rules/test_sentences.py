@@ -110,7 +110,6 @@ PARTS = {
     "alert.state",
     "alert.open.line",
     "alert.resumed.note",
-    "staff.client_line",
     "form.so_far",
     "form.more.",
     "form.mode",

@@ -21,7 +21,6 @@ SENTENCES = {
     "ending.kept": "{client}: stays open.",
     "ending.alert_open": "{client} has an open alert. Please close it first.",
     "ending.not_active": "{client} has no running programme.",
-    "staff.client_line.closed": "{client} is closed",
     "command.maintain": "Offer one message a week",
     "command.finish": "Close a programme, with its reason",
 }

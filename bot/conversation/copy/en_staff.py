@@ -106,12 +106,6 @@ SENTENCES = {
     "staff.client_gone": "{client} cannot be reached in chat any more (blocked, or the account is gone).",
     "staff.no_client": "There is no client {code} of yours. /clients lists them.",
     "staff.not_paused": "{client} is not paused.",
-    "staff.clients": "Your clients:\n{lines}",
-    "staff.clients.none": "You have no clients here yet. `programme-bot add-client` enrols one.",
-    "staff.client_line": "{client} {done} of {sets} today{extra}",
-    "staff.client_line.invited": "{client} has not opened her invite",
-    "staff.client_line.paused": ", paused",
-    "staff.client_line.left": "{client} has stopped",
     "staff.notes": (
         "{client} wrote this {when}, and I could not read it. Her words stand below, far enough down that no "
         "lock screen shows them. She was told when you would see them and whom to ring sooner.\n\n{text}"
