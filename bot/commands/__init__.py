@@ -6,6 +6,7 @@ import sys
 from collections.abc import Sequence
 
 from bot.commands import (
+    add_administrator,
     add_client,
     add_clinic,
     add_colleague,
@@ -45,7 +46,7 @@ from bot.errors import RefusedError
 VERBS = (
     *(new_key, migrate, add_clinic, add_therapist, add_fallback, add_client, enrol, invite, serve, prescribe),
     *(check, dose, gates, schema, catalogue, read, agenda, adherence),
-    *(signs, sign_off, add_colleague, duty),
+    *(signs, sign_off, add_colleague, add_administrator, duty),
     *(dead_letters, selfcheck, rotate_keys, backup, restore, retention),
     *(digest, summary, discharge, diary, export),
 )

@@ -14,6 +14,7 @@ from bot.conversation import (
     pausing,
     plan_shown,
     postponing,
+    reach,
     safety,
     so_far,
 )
@@ -34,16 +35,11 @@ from bot.conversation.view import ClientView, contact_values, opening_text
 from bot.domain import other_language, reading, warning_signs
 from bot.domain.check_in import known_signs
 from bot.domain.levels import Level
-from bot.domain.people import Stage
+from bot.domain.people import Role, Stage
 from bot.domain.reading import Meaning, Reading, Wish
 
 # Wishes that stand beside a count in one message; thanks or a yes beside one need no answer of their own.
-COMMANDS = frozenset(
-    {
-        "start", "help", "today", "week", "plan", "exercises", "notyet", "times", "language", "symptoms",
-        "call", "pause", "resume", "stop", "privacy",
-    },
-)  # fmt: skip
+COMMANDS = reach.commands_of(Role.CLIENT)
 MOST_COUNT_WORDS = 3
 LONG_PART = 1500  # characters: a part of a text that came in several
 BESIDE_A_COUNT: frozenset[Wish] = frozenset(
@@ -266,7 +262,7 @@ def ask_call(view: ClientView) -> Turn:
 
 def command(view: ClientView, body: Command) -> Turn:
     """A command; an argument we have no use for is filed like any text."""
-    match body.name:
+    match body.name if body.name in COMMANDS else "":
         case "start" | "today":
             return Turn(says=(so_far.on_today(view),))
         case "help":

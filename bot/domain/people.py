@@ -16,6 +16,7 @@ class Role(StrEnum):
     THERAPIST = "therapist"
     FALLBACK = "fallback"  # who gets the alerts that nobody has seen
     COLLEAGUE = "colleague"  # who has a duty only: on call, safeguarding, cover
+    ADMINISTRATOR = "administrator"  # who looks after a clinic's people and facts, and sees no findings
 
 
 class Stage(StrEnum):

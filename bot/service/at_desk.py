@@ -88,7 +88,7 @@ def tell_enrolled(desk: Desk, made: Enrolled) -> None:
         "day": form.day_text(made.starts_on),
         "code": desk.staff.code,
         "when": clinic_time(desk, desk.now),
-        "link": _link(desk, made.invite.code),
+        "link": link_of(desk.office, made.invite.code),
         "digits": made.invite.digits or "",
         "until": clinic_time(desk, made.invite.expires_at),
     }
@@ -96,7 +96,7 @@ def tell_enrolled(desk: Desk, made: Enrolled) -> None:
     say(desk, done, rehearsal.screen(desk.tx, client, desk.clinic))
 
 
-def _link(desk: Desk, code: str) -> str:
+def link_of(office: Office, code: str) -> str:
     """The deep link of an invite, or what to send to the bot while its name is not known."""
-    name = desk.office.bot_name
+    name = office.bot_name
     return f"{START_OF_LINK}{name}?start={code}" if name else f"/start {code}"

@@ -79,21 +79,25 @@ def end(begin: Begin, clock: Clock, clinic_code: str | None, duty: Duty, who: st
 
 
 def listed(begin: Begin, clinic_code: str | None) -> list[str]:
-    """The duties that stand, a line each, and what a clinic would do well to name."""
+    """The duties of a clinic that stand, as `lines` gives them."""
     with begin() as tx:
-        clinic = setup.clinic_of(tx, clinic_code)
-        rota = rota_of(tx, clinic)
-        codes = {staff.id: staff for role in Role for staff in people.staff_of(tx, clinic.id, role)}
-        lines = []
-        for one in rota.named:
-            who = codes[one.staff_id].code if one.staff_id in codes else "nobody"
-            linked = one.staff_id is None or chats.chat_of_owner(tx, one.staff_id) is not None
-            parts = [one.duty.value, who]
-            parts += [f"for {codes[one.for_id].code}"] if one.for_id in codes else []
-            parts += [f"{one.from_on} to {one.until_on}"] if one.from_on is not None else []
-            parts += [one.number] if one.number else []
-            parts += [f"recorded by {one.recorded_by}"] if one.recorded_by else []
-            lines.append(", ".join(parts) + ("" if linked else " (has not opened the invite)"))
-        if not rota.safeguarding:
-            lines.append("safeguarding: nobody is named; expected a safeguarding lead")
-        return lines
+        return lines(tx, setup.clinic_of(tx, clinic_code))
+
+
+def lines(tx: Tx, clinic: Clinic) -> list[str]:
+    """The duties that stand, a line each, and what a clinic would do well to name."""
+    rota = rota_of(tx, clinic)
+    codes = {staff.id: staff for role in Role for staff in people.staff_of(tx, clinic.id, role)}
+    found = []
+    for one in rota.named:
+        who = codes[one.staff_id].code if one.staff_id in codes else "nobody"
+        linked = one.staff_id is None or chats.chat_of_owner(tx, one.staff_id) is not None
+        parts = [one.duty.value, who]
+        parts += [f"for {codes[one.for_id].code}"] if one.for_id in codes else []
+        parts += [f"{one.from_on} to {one.until_on}"] if one.from_on is not None else []
+        parts += [one.number] if one.number else []
+        parts += [f"recorded by {one.recorded_by}"] if one.recorded_by else []
+        found.append(", ".join(parts) + ("" if linked else " (has not opened the invite)"))
+    if not rota.safeguarding:
+        found.append("safeguarding: nobody is named; expected a safeguarding lead")
+    return found

@@ -1,13 +1,16 @@
 """One update from the inbox: read, answered and settled in one transaction."""
 
 import datetime as dt
+import uuid
 from collections.abc import Callable
+from dataclasses import replace
 
+from bot.conversation import reach
 from bot.conversation.incoming import Command, Incoming, InGroup, Press, Reachable
 from bot.conversation.speech import Say
 from bot.domain.people import Chat, Role
 from bot.logs import get
-from bot.service import caseload, client_side, drafting, ending, invites, post, staff_side
+from bot.service import administrator_side, caseload, client_side, drafting, ending, invites, post, staff_side
 from bot.service.office import Office
 from bot.store import chats, inbox
 from bot.store.base import Tx
@@ -85,14 +88,22 @@ def _answer(tx: Tx, office: Office, incoming: Incoming, stored: Stored) -> None:
     if chat.owner_id is not None and _opens_invite(incoming) and not _is_own(tx, chat, incoming):
         invites.refuse_linked(tx, chat, stored.id, now)
         return
+    deal(tx, office, chat, incoming, stored.id)
+
+
+def deal(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.UUID) -> None:
+    """Hand an update to the side of its sender, whatever it claims: only what is in reach of her role."""
+    incoming = replace(incoming, body=reach.within(chat.role, incoming.body))
     match chat.role:
         case Role.CLIENT:
-            client_side.turn(tx, office, chat, incoming, stored.id)
+            client_side.turn(tx, office, chat, incoming, inbox_id)
         case Role.THERAPIST | Role.FALLBACK | Role.COLLEAGUE:
-            if not any(one.turn(tx, office, chat, incoming, stored.id) for one in STAFF_SIDES):
-                staff_side.turn(tx, office, chat, incoming, stored.id)
+            if not any(one.turn(tx, office, chat, incoming, inbox_id) for one in STAFF_SIDES):
+                staff_side.turn(tx, office, chat, incoming, inbox_id)
+        case Role.ADMINISTRATOR:
+            administrator_side.turn(tx, office, chat, incoming, inbox_id)
         case Role.STRANGER:
-            invites.turn(tx, office, chat, incoming, stored.id)
+            invites.turn(tx, office, chat, incoming, inbox_id)
 
 
 def _opens_invite(incoming: Incoming) -> bool:

@@ -163,8 +163,9 @@ def _link_staff(tx: Tx, chat: Chat, invite: Invite, source: Source, now: dt.date
         },
     )
     _reply(tx, linked, said, source, now)
-    menu = staff_side.COMMANDS if staff.role is Role.THERAPIST else staff_side.FALLBACK_COMMANDS
-    post.put_menu(tx, linked, menu, f"menu:{staff.id.hex}:{source.inbox_id.hex}", now)
+    post.put_menu(
+        tx, linked, staff_side.menu_of(staff.role), f"menu:{staff.id.hex}:{source.inbox_id.hex}", now
+    )
 
 
 def refuse_linked(tx: Tx, chat: Chat, inbox_id: uuid.UUID, now: dt.datetime) -> None:

@@ -4,7 +4,7 @@ import datetime as dt
 import uuid
 from typing import assert_never
 
-from bot.conversation import copy
+from bot.conversation import administrator, copy
 from bot.conversation import effects as fx
 from bot.conversation import staff as talk
 from bot.conversation.incoming import Command, Incoming
@@ -35,6 +35,13 @@ COMMANDS = {
     "help": "command.help",
 }
 FALLBACK_COMMANDS = {"alerts": "command.alerts", "privacy": "command.privacy", "help": "command.help"}
+# What her menu holds, by role.
+MENUS = {Role.THERAPIST: COMMANDS, Role.ADMINISTRATOR: administrator.MENU}
+
+
+def menu_of(role: Role) -> dict[str, str]:
+    """The commands a member of staff finds in her menu, with their sentences."""
+    return MENUS.get(role, FALLBACK_COMMANDS)
 
 
 def _is_hers(staff: Staff, client: Client) -> bool:

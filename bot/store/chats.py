@@ -135,6 +135,12 @@ def invite_by_code(tx: Tx, code: str) -> Invite | None:
     return None if row is None else _invite(row)
 
 
+def has_open_invite(tx: Tx, subject_id: uuid.UUID) -> bool:
+    """Whether a person has an invite that was not used, withdrawn or refused."""
+    query = select(_INVITE.id).where(_INVITE.subject_id == subject_id, _INVITE.closed_at.is_(None)).limit(1)
+    return tx.connection.execute(query).first() is not None
+
+
 def invite_opened_by(tx: Tx, user_id: int) -> Invite | None:
     """The open invite a person has opened and whose second fact she still owes."""
     query = (

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 
 from bot.conversation.copy import (
+    en_administrator,
     en_advice,
     en_caseload,
     en_choices,
@@ -23,6 +24,7 @@ LANGUAGES: Mapping[str, Mapping[str, str]] = {
         **en_caseload.SENTENCES,
         **en_choices.SENTENCES,
         **en_ending.SENTENCES,
+        **en_administrator.SENTENCES,
     },
 }
 FALLBACK = "en"
