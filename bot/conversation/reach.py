@@ -55,7 +55,7 @@ PRESSES: Mapping[str, frozenset[Role]] = {
     **dict.fromkeys(
         (
             *("called", "dr", "code", "room:nudge", "room:again", "end:yes", "end:no"),
-            *("cl:all", "cl:page", "cl:card", "cl:main", "cl:diary", "cl:words", "cl:alerts", "cl:called"),
+            *("cl:all", "cl:list", "cl:card", "cl:main", "cl:diary", "cl:words", "cl:alerts", "cl:called"),
             *("cl:pause", "cl:resume", "cl:step", "cl:put", "cl:sign", "cl:change", "cl:leave"),
             *("cl:visit", "cl:came", "cl:rev", "cl:next"),
         ),
