@@ -21,7 +21,7 @@ from bot.rules import own_signs as own_signs_file
 from bot.rules.own_signs import OwnSigns
 from bot.service import accept, checkup, erasures
 from bot.service.approval import Approval, SignedOff
-from bot.service.office import Office
+from bot.service.office import Guidance, Office, ReadOnce
 from bot.settings import DatabaseSettings, LinkSettings, ServeSettings
 from bot.settings import read as read_settings
 from bot.store import lock, migrate, vault, wake
@@ -131,20 +131,29 @@ def contents(settings: DatabaseSettings) -> in_force.Contents:
 
 
 def open_office(settings: ServeSettings, wiring: "Wiring", store: Store) -> Office:
-    """The office every use case is handed."""
-    own = own_signs(settings)
+    """The office every use case is handed; raises RefusedError for faults in a clinic's own files."""
+    guidance = ReadOnce(lambda: _guidance(settings, wiring))
+    if settings.own_signs_file is not None or settings.own_exercises_file is not None:
+        guidance()
     erasures.prepare(settings.erasures_file)
     return Office(
         begin=store.begin,
         clock=wiring.clock,
-        rules=own.rules,
+        guidance=guidance,
         bot=settings.bot_token.get_secret_value().partition(":")[0],
         worker=uuid.uuid4(),
         alone=store.engine.dialect.name == "sqlite",
-        approval=wiring.approval or SignedOff(contents(settings)),
+        erasures=settings.erasures_file,
+    )
+
+
+def _guidance(settings: ServeSettings, wiring: "Wiring") -> Guidance:
+    own = own_signs(settings)
+    return Guidance(
+        rules=own.rules,
+        approval=wiring.approval or SignedOff(in_force.contents(own, settings.own_exercises_file)),
         own_advice=own.advice,
         book=rulebook.with_own(settings.own_exercises_file),
-        erasures=settings.erasures_file,
     )
 
 
@@ -186,16 +195,7 @@ def _release(held: IO[bytes] | None) -> None:
         held.close()
 
 
-def _say_what_is_missing(office: Office) -> None:
-    """Who was enrolled is served in any case; nobody new is while this stands."""
-    with office.begin() as tx:
-        missing = office.approval.missing(tx, office.rules.language)
-    for line in missing:
-        log.warning("enrols_nobody_new", missing=line)
-
-
 async def _run(settings: ServeSettings, wiring: Wiring, office: Office) -> None:
-    _say_what_is_missing(office)
     # Without a webhook the pages are shown only where somebody said where.
     shown = settings.webhook_url is not None or "listen" in settings.model_fields_set
     listening = face.open_port(*settings.listen_at) if shown else None
@@ -309,7 +309,7 @@ async def _work(
             parts.create_task(running.on_wake("inbox", running.inbox_wakes), name="inbox")
             parts.create_task(running.on_wake("urgent", running.urgent_wakes), name="urgent")
             parts.create_task(running.on_wake("bulk", running.bulk_wakes), name="bulk")
-            parts.create_task(running.first_look(), name="first look")
+            parts.create_task(_settle_in(running), name="settling in")
             if not running.office.alone:
                 parts.create_task(_hear_others(settings, running), name="wakes")
             if webhook_url is None:
@@ -321,9 +321,25 @@ async def _work(
             running.urgent_wakes.set()
             running.bulk_wakes.set()
             mode = "polling" if webhook_url is None else "webhook"
-            log.info("ready", mode=mode, rules=running.office.rules.version)
+            log.info("ready", mode=mode)
     except BaseExceptionGroup as failures:
         raise failures.exceptions[0] from None
+
+
+async def _settle_in(running: Running) -> None:
+    """Say what is due, the first of it before the guidance is read, the rest beside that."""
+    await running.first_look()
+    agenda = running.ticks()["agenda"]
+    await asyncio.gather(agenda(), asyncio.to_thread(running.office.guidance))
+    log.info("guidance_read", rules=running.office.rules.version)
+    for line in await running.in_thread(lambda: _missing(running.office)):
+        log.warning("enrols_nobody_new", missing=line)
+
+
+def _missing(office: Office) -> tuple[str, ...]:
+    """What is not signed; who was enrolled is served in any case, nobody new is while that stands."""
+    with office.begin() as tx:
+        return office.approval.missing(tx, office.rules.language)
 
 
 async def _hear_others(settings: ServeSettings, running: Running) -> None:

@@ -31,6 +31,7 @@ from bot.service.office import Office
 THREADS = 8  # on a database that takes several writers
 HANDLED_AT_ONCE = 3  # updates of different persons
 BATCH = 25  # clients or alerts looked at in one transaction
+FIRST_BATCH = 5  # clients looked at first of all when the service starts
 MOST_ON_THE_WAY = 20  # urgent messages whose answer is awaited at the same time
 log = get()
 
@@ -125,23 +126,26 @@ class Running:
 
     async def agenda(self) -> int:
         """Say what is due."""
-
-        def run() -> int:
-            count = agenda.run(self.office, BATCH)
-            if count:
-                loop.call_soon_threadsafe(self.bulk_wakes.set)
-            return count
-
-        loop = asyncio.get_running_loop()
-        return await self._all("agenda", run)
+        return await self._all("agenda", lambda: self._look(BATCH))
 
     async def first_look(self) -> None:
-        """What is due when the service starts does not wait for the first tick."""
-        await self._guarded("agenda", self.agenda)
+        """A few of those who are due when the service starts wait neither for the others nor for the tick."""
+
+        async def look() -> None:
+            async with self._alone["agenda"]:
+                await self._look(FIRST_BATCH)
+
+        await self._guarded("agenda", look)
+
+    async def _look(self, most: int) -> int:
+        count = await self.in_thread(lambda: agenda.run(self.office, most))
+        if count:
+            self.bulk_wakes.set()
+        return count
 
     async def alerts(self) -> int:
         """Tell alerts that are due again."""
-        count = await self._all("alerts", lambda: alerts.watch(self.office, BATCH))
+        count = await self._all("alerts", lambda: self.in_thread(lambda: alerts.watch(self.office, BATCH)))
         if count:
             self.urgent_wakes.set()
         return count
@@ -263,10 +267,10 @@ class Running:
         """What the platform said when it refused the token; None as long as it has not."""
         return self._sending.dead_token
 
-    async def _all(self, name: str, once: Callable[[], int]) -> int:
+    async def _all(self, name: str, once: Callable[[], Awaitable[int]]) -> int:
         total = 0
         async with self._alone[name]:
-            while count := await self.in_thread(once):
+            while count := await once():
                 total += count
                 if count < BATCH or self.stopping.is_set():
                     break

@@ -61,7 +61,7 @@ def _taken_since(kinds: tuple[Kind, ...]) -> Select[int]:
         .where(
             _OUTBOX.taken_at > bindparam("since", type_=Instant),
             _OUTBOX.kind.in_([kind.value for kind in kinds]),
-            _CHAT.bot == bindparam("of_bot"),
+            _CHAT.bot.concat("") == bindparam("of_bot"),  # looked up by id, never by bot
         )
     )
 

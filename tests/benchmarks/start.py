@@ -54,6 +54,8 @@ def measure(quick: bool) -> dict[str, Any]:
             "peer_s": peer["s"],
             "ours_mib": round(ours["rss"] / MIB, 1),
             "peer_mib": round(peer["rss"] / MIB, 1),
+            "ours_guidance_s": ours["guidance_s"],
+            "ours_settled_mib": round(ours["settled_rss"] / MIB, 1),
             "n": clients * TIMES,
             "database_store_peer_s": database["s"],
             "database_store_n": stored * TIMES,
