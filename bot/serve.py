@@ -144,6 +144,8 @@ def open_office(settings: ServeSettings, wiring: "Wiring", store: Store) -> Offi
         worker=uuid.uuid4(),
         alone=store.engine.dialect.name == "sqlite",
         erasures=settings.erasures_file,
+        unseen_alert_minutes=settings.unseen_alert_minutes,
+        late_delivery_minutes=settings.late_delivery_minutes,
     )
 
 

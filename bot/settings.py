@@ -35,11 +35,13 @@ EXPECTED = {
     "DATA_KEYS": f"`id:key` entries; {MAKE_A_KEY}",
     "DATA_KEYS_FILE": f"a file with `id:key` entries; {MAKE_A_KEY}",
     "ERASURES_FILE": "an absolute path, apart from the database and its backups",
+    "LATE_DELIVERY_MINUTES": "a whole number from 1 to 1440",
     "LISTEN": "HOST:PORT such as 127.0.0.1:8080",
     "LOG_LEVEL": "debug, info, warning or error",
     "OWN_EXERCISES_FILE": "a text file that can be read, see `programme-bot schema own`",
     "OWN_SIGNS_FILE": "a text file that can be read, see `programme-bot schema own-signs`",
     "SEND_RATE": "a number from 1 to 1000, messages a second",
+    "UNSEEN_ALERT_MINUTES": "a whole number from 5 to 1440",
     "WEBHOOK_SECRET": "16 to 256 letters, digits, _ or -, beside WEBHOOK_URL",
     "WEBHOOK_URL": "a web address such as https://bot.example.org/updates",
 }
@@ -148,13 +150,19 @@ class LinkSettings(DatabaseSettings):
 
 
 class ServeSettings(LinkSettings):
-    """What `serve` needs besides. `listen` given explicitly also opens the health pages when polling."""
+    """What `serve` needs besides. `listen` given explicitly also opens the health pages when polling.
+
+    unseen_alert_minutes, late_delivery_minutes: after so long an administrator is told (common practice, no
+    source).
+    """
 
     bot_token: SecretStr
     send_rate: float = Field(default=30.0, ge=1, le=1000, allow_inf_nan=False)
     webhook_url: HttpUrl | None = None
     webhook_secret: SecretStr | None = Field(default=None, validate_default=True)
     listen: str = "127.0.0.1:8080"
+    unseen_alert_minutes: int = Field(default=60, ge=5, le=1440)
+    late_delivery_minutes: int = Field(default=10, ge=1, le=1440)
 
     @field_validator("webhook_secret")
     @classmethod

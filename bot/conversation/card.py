@@ -12,8 +12,9 @@ from bot.conversation.copy.en_caseload import PHRASES
 from bot.conversation.prescribing_words import WEEKDAYS, programme
 from bot.domain import adherence as adh
 from bot.domain import symptoms
-from bot.domain.adherence import Cover, Day, DayState
-from bot.domain.check_in import QUESTIONS, span_of
+from bot.domain.adherence import Cover, Day
+from bot.domain.check_in import QUESTIONS
+from bot.domain.client_notes import SentNote
 from bot.domain.client_record import AlertRecord, ClientRecord
 from bot.domain.client_week import ClientWeek, StoppedBy
 from bot.domain.dose import Figures, dose
@@ -28,10 +29,8 @@ from bot.domain.visits import Review, Visit
 
 COVERED = 160  # characters that a locked telephone may show
 WEEK = 7
-DIARY_DAYS = 14
 WORDS_SHOWN = 280
 MOST_LINES = 12
-FULL, EMPTY = "●", "○"  # told apart by being filled, not by colour
 _STOPPED = {
     StoppedBy.WARNING: "by an alert",
     StoppedBy.LOSS: "(sensitive)",
@@ -118,6 +117,11 @@ def covered(head: Sequence[str], body: Iterable[str]) -> str:
     if len(opening) < COVERED:
         opening += " " + say("card.cover.more")
     return "\n".join((opening, "", *body))
+
+
+def cover() -> str:
+    """What keeps the rest of a message off a lock screen."""
+    return f" {say('card.cover')} {say('card.cover.more')}"
 
 
 def card(view: CardView) -> str:
@@ -236,7 +240,7 @@ def _symptoms(view: CardView) -> list[str]:
 
 
 def _course(course: symptoms.Course) -> str:
-    values = ", ".join(_span(week.median) for week in course.weeks)
+    values = ", ".join(span_text(week.median) for week in course.weeks)
     parts = [say("symptom", name=say(f"symptom.name.{course.question}"), values=values)]
     for phrase, change in (
         ("symptom.baseline", course.since_baseline),
@@ -270,7 +274,8 @@ def _percent(change: symptoms.Change) -> str:
     return say("symptom.percent", least=f"{least:+.0f}", most=f"{most:+.0f}")
 
 
-def _span(span: Span | None) -> str:
+def span_text(span: Span | None) -> str:
+    """A count or a range, in figures."""
     if span is None:
         return say("symptom.gap")
     if span.high is None:
@@ -299,6 +304,7 @@ def _hers(view: CardView) -> list[str]:
         lines = [say("words.last", when=when(at, view), text=short(text))]
     if unread:
         lines.append(say("words.notes", notes=unread))
+    lines += [_to_her(one, view) for one in view.record.to_her[-1:]]
     if view.record.alerts:
         lines.append(say("alerts.open", open=len(view.record.alerts) - closed, closed=closed))
     lines += [
@@ -318,12 +324,19 @@ def short(text: str) -> str:
     return flat if len(flat) <= WORDS_SHOWN else flat[: WORDS_SHOWN - 1] + "…"
 
 
+def _to_her(note: SentNote, view: CardView) -> str:
+    fate = say(f"to-her.{note.fate.value}")
+    return say("to-her", when=when(note.at, view), by=note.by, fate=fate, text=short(note.text))
+
+
 def words(view: CardView) -> str:
-    """Her own words, newest first."""
-    lines = [
-        say("words.line", when=when(at, view), read=say("words.read") if read else "", text=short(text))
-        for at, text, read in _said(view)[:MOST_LINES]
+    """Her own words and what was written to her, newest first."""
+    told = [
+        (at, say("words.line", when=when(at, view), read=say("words.read") if read else "", text=short(text)))
+        for at, text, read in _said(view)
     ]
+    told += [(note.at, _to_her(note, view)) for note in view.record.to_her]
+    lines = [line for _, line in sorted(told, reverse=True)][:MOST_LINES]
     return covered([say("words.page", client=view.label)], lines or [say("words.none")])
 
 
@@ -344,44 +357,3 @@ def _alert(one: AlertRecord, view: CardView) -> str:
     signs = "; ".join(view.titles.get(sign, sign) for sign in alert.signs)
     level = say(f"level.{alert.level.value}")
     return say("alerts.line", when=when(alert.raised_at, view), level=level, signs=signs, how=how)
-
-
-def diary_pages(view: CardView) -> int:
-    """How many pages her diary has."""
-    return max(1, -(-len(view.record.days) // DIARY_DAYS))
-
-
-def diary(view: CardView, page: int) -> str:
-    """A page of her diary, the newest first: days as cells in words, and what she told of symptoms."""
-    days = view.record.days
-    end = len(days) - page * DIARY_DAYS
-    shown = days[max(0, end - DIARY_DAYS) : max(0, end)]
-    if not shown:
-        return covered([say("diary.empty")], [])
-    told: dict[dt.date, list[str]] = {}
-    for one in view.record.symptoms:
-        if one.question in QUESTIONS:
-            value = None if one.value is None else _span(span_of(one.question, one.value))
-            phrase = "diary.skipped" if value is None else "diary.symptom"
-            told.setdefault(one.on, []).append(say(phrase, question=one.question, value=value))
-    head = say("diary.page", client=view.label, first=date(shown[0].on), last=date(shown[-1].on))
-    lines = ["; ".join([_day(day), *told.get(day.on, ())]) for day in reversed(shown)]
-    return covered([head], lines)
-
-
-def _day(day: Day) -> str:
-    cells = FULL * day.done + EMPTY * (day.prescribed - day.done) if day.due and day.answered else ""
-    return say("diary.day", day=date(day.on), cells=cells, what=_what(day)).replace("   ", "  ")
-
-
-def _what(day: Day) -> str:
-    extra = f", {say('diary.extra', sets=day.extra)}" if day.extra else ""
-    if day.state is not DayState.ACTIVE:
-        return say(f"diary.{day.state.value}") + extra
-    if not day.due:
-        return say("diary.free") + extra
-    if not day.answered:
-        return say("diary.unknown")
-    if not day.done:
-        return say("diary.none")
-    return say("diary.count", done=day.done, due=day.prescribed) + extra

@@ -7,11 +7,12 @@ import datetime as dt
 import uuid
 from collections.abc import Mapping, Sequence
 
-from bot.conversation import card
+from bot.conversation import card, card_diary, noting
 from bot.conversation.card import CardView, date
 from bot.conversation.speech import Button, Say
 from bot.domain.caseload_filters import Filter
 from bot.domain.ladder import Step
+from bot.domain.people import Stage
 from bot.domain.visits import Attendance, ReviewOutcome
 
 PREFIX = "cl"
@@ -98,9 +99,11 @@ def _card_rows(view: CardView) -> Rows:
             if idle
             else _button("card.button.pause", "pause", view)
         )
+    if view.record.client.stage is Stage.ACTIVE:
+        second.append(Button("caseload.card.button.note", noting.data("new", view.record.client.id)))
     if view.week is not None and view.week.calls_asked_at:
         second.append(_button("card.button.called", "called", view))
-    return (tuple(first), tuple(second))
+    return (tuple(first), *_rows(second))
 
 
 def _behind(view: CardView, text: str, buttons: Sequence[Button] = ()) -> Say:
@@ -111,14 +114,14 @@ def _behind(view: CardView, text: str, buttons: Sequence[Button] = ()) -> Say:
 
 def diary(view: CardView, number: int) -> Say:
     """A page of her diary."""
-    pages = card.diary_pages(view)
+    pages = card_diary.diary_pages(view)
     number = max(0, min(number, pages - 1))
     buttons = []
     if number + 1 < pages:
         buttons.append(_button("card.button.earlier", "diary", view, f"{number + 1}"))
     if number:
         buttons.append(_button("card.button.later", "diary", view, f"{number - 1}"))
-    return _behind(view, card.diary(view, number), buttons)
+    return _behind(view, card_diary.diary(view, number), buttons)
 
 
 def words(view: CardView) -> Say:
@@ -139,7 +142,7 @@ def step(view: CardView, text: str, offered: Step | None) -> Say:
         buttons.insert(0, _button("step.button.put", "put", view, f"{version.number}.{offered.name}"))
     rows = (tuple(buttons),)
     return Say(
-        "caseload.step", {"client": view.label, "cover": _cover(), "text": text}, rows, keep_private=True
+        "caseload.step", {"client": view.label, "cover": card.cover(), "text": text}, rows, keep_private=True
     )
 
 
@@ -149,7 +152,7 @@ def confirm(view: CardView, named: str, starts_on: dt.date, therapist: str, text
         "client": view.label,
         "starts": date(starts_on),
         "therapist": therapist,
-        "cover": _cover(),
+        "cover": card.cover(),
         "text": text,
     }
     rows = (
@@ -163,13 +166,8 @@ def confirm(view: CardView, named: str, starts_on: dt.date, therapist: str, text
 
 def refused(view: CardView, faults: Sequence[str]) -> Say:
     """Why a version was not put in force."""
-    values = {"client": view.label, "cover": _cover(), "text": "\n".join(faults)}
+    values = {"client": view.label, "cover": card.cover(), "text": "\n".join(faults)}
     return Say("caseload.refused", values, keep_private=True)
-
-
-def _cover() -> str:
-    """What keeps the rest of a message off a lock screen."""
-    return f" {card.say('card.cover')} {card.say('card.cover.more')}"
 
 
 def visit(view: CardView, on: dt.date) -> Say:
@@ -200,7 +198,7 @@ def visit_read(view: CardView, told: Sequence[str]) -> Say:
     """What was read from the line of findings."""
     if not told:
         return Say("caseload.visit.found", {"client": view.label}, _review_rows(view))
-    values = {"client": view.label, "cover": _cover(), "text": "\n".join(told)}
+    values = {"client": view.label, "cover": card.cover(), "text": "\n".join(told)}
     return Say("caseload.visit.read", values, _review_rows(view), keep_private=True)
 
 

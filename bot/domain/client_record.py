@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from bot.domain import adherence as adh
 from bot.domain import local_time
 from bot.domain.alerts import Alert
+from bot.domain.client_notes import SentNote
 from bot.domain.day_book import SetReport
 from bot.domain.people import Client
 from bot.domain.prescription import InForce, Prescription, in_force
@@ -102,7 +103,8 @@ class ClientRecord:
     today: her local day at `at`. joined_on: the local day she agreed, None before. versions: in the order
     they were put in force. days: every whole local day from the day she joined to yesterday, oldest first.
     today_sets: sets reported today so far, None for no report. reports: every report of sets, as it was
-    said, oldest first; symptoms, alerts, notes, calls, visits and reviews the same.
+    said, oldest first; symptoms, alerts, notes, calls, visits and reviews the same. to_her: her therapist's
+    notes, oldest first.
     """
 
     client: Client
@@ -122,6 +124,7 @@ class ClientRecord:
     pauses: tuple[PauseSpan, ...]
     visits: tuple[Visit, ...]
     reviews: tuple[Review, ...]
+    to_her: tuple[SentNote, ...] = ()
 
     @property
     def in_force(self) -> tuple[InForce, ...]:

@@ -23,6 +23,7 @@ class What(StrEnum):
     WEEKLY_WORD = "weekly_word"
     BOOK_REVIEW = "book_review"
     CHANGE = "change"  # told when a version is put in force, never by the agenda; its ordinal is the version
+    NOTE = "note"  # her therapist's own words, never by the agenda; its ordinal counts the day's
     MAINTENANCE = "maintenance"
     MAINTENANCE_OVER = "maint_over"
 

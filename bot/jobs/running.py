@@ -24,6 +24,7 @@ from bot.service import (
     handle,
     housekeeping,
     idle,
+    incidents,
 )
 from bot.service.handle import Parse
 from bot.service.office import Office
@@ -85,6 +86,7 @@ class Running:
             "files": self.files,
             "digests": self.digests,
             "erasing": self.erasing,
+            "watching": self.watching,
             "housekeeping": self.housekeeping,
         }
         self._alone = {name: asyncio.Lock() for name in self._ticks}
@@ -164,6 +166,14 @@ class Running:
         """Erase who asked for it and can be; tells how many."""
         async with self._alone["erasing"]:
             return await self.in_thread(lambda: erasing.run(self.office))
+
+    async def watching(self) -> int:
+        """Tell an administrator of what is amiss, and therapists of notes that did not arrive."""
+        async with self._alone["watching"]:
+            count = await self.in_thread(lambda: incidents.run(self.office))
+        if count:
+            self.urgent_wakes.set()
+        return count
 
     async def files(self) -> int:
         """Fetch the prescription files that therapists sent, one after the other, and read them."""

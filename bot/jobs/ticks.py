@@ -16,6 +16,7 @@ EVERY_S: Mapping[str, float] = {
     "files": 2,
     "digests": 20,
     "erasing": 30,
+    "watching": 30,
     "housekeeping": 3600,
 }
 

@@ -43,6 +43,9 @@ def _lines(record: ClientRecord, plans: Sequence[Mapping[str, Any]], cues: Seque
     yield "What you wrote and the bot could not read (when, text, when your therapist opened it)"
     for note in record.notes:
         yield f"  {at(note.said_at)} {note.text!r} {at(note.read_at)}"
+    yield "What your therapist wrote to you (when, text)"
+    for sent in record.to_her:
+        yield f"  {at(sent.at)} {sent.text!r}"
     yield "Warnings passed on (when, level, signs, your words, what came of it)"
     for kept in record.alerts:
         alert = kept.alert

@@ -38,6 +38,7 @@ SAYINGS = {
     "paper.call-answered": "answered on {on}.",
     "paper.call-open": "not answered yet.",
     "paper.note": "{on}: {text}",
+    "paper.to-her": "{on}: {by} wrote to her: {text}",
     "paper.changed": "What was changed when",
     "paper.no-changed": "Nothing since the first version.",
     "paper.change": "{on}, version {number}: {changes}.",

@@ -171,6 +171,10 @@ def _asked(record: ClientRecord, most: int, say: Words) -> Section:
         (note.said_at, say.say("paper.note", on=on(note.said_at), text=shortened(note.text)))
         for note in record.notes
     ]
+    told += [
+        (note.at, say.say("paper.to-her", on=on(note.at), by=note.by, text=shortened(note.text)))
+        for note in record.to_her
+    ]
     lines = [line for _, line in sorted(told)]
     return Section(say.say("paper.asked"), _newest(lines, most, say) or (say.say("paper.no-asked"),))
 

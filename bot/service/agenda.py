@@ -184,8 +184,8 @@ def _sentence(client: Client, clinic: Clinic, track: Track, due: Due, cues: tupl
             return Say("weekly_word", {"phone": clinic.card.phone})
         case What.BOOK_REVIEW:
             return Say("book_review", {"phone": clinic.card.phone})
-        case What.CHANGE:
-            raise ValueError("a change is told when it is put in force")
+        case What.CHANGE | What.NOTE:
+            raise ValueError("somebody puts it, not the agenda")
         case What.MAINTENANCE:
             return maintenance.weekly(due.on)
         case What.MAINTENANCE_OVER:

@@ -11,7 +11,7 @@ from bot.domain.day_book import fold
 from bot.domain.people import Client, Clinic
 from bot.domain.prescription import prescribed_sets
 from bot.service.programme import day_state, versions_of
-from bot.store import diary, people, record, visits
+from bot.store import client_notes, diary, people, record, visits
 from bot.store.base import Tx
 
 EVER = dt.date(1970, 1, 1)
@@ -55,6 +55,7 @@ def gather(tx: Tx, client: Client, clinic: Clinic, now: dt.datetime) -> ClientRe
         pauses=tuple(PauseSpan(event.kind, event.reason, event.on, event.until) for event in pauses),
         visits=visits.visits_of(tx, client.id),
         reviews=visits.reviews_of(tx, ids).get(client.id, ()),
+        to_her=tuple(note for note in client_notes.of_client(tx, client.id) if note.written_at <= now),
     )
 
 

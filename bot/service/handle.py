@@ -10,14 +10,29 @@ from bot.conversation.incoming import Command, Incoming, InGroup, Press, Reachab
 from bot.conversation.speech import Say
 from bot.domain.people import Chat, Role
 from bot.logs import get
-from bot.service import administrator_side, caseload, client_side, drafting, ending, invites, post, staff_side
+from bot.service import (
+    administrator_side,
+    caseload,
+    client_side,
+    drafting,
+    ending,
+    invites,
+    noting,
+    post,
+    staff_side,
+)
 from bot.service.office import Office
 from bot.store import chats, inbox
 from bot.store.base import Tx
 from bot.store.inbox import TRIES, Stored
 
 Parse = Callable[[bytes, dt.datetime], Incoming]
-STAFF_SIDES = (drafting, ending, caseload)  # asked in turn; what none of them knows is the staff's side
+STAFF_SIDES = (
+    drafting,
+    ending,
+    noting,
+    caseload,
+)  # asked in turn; what none of them knows is the staff's side
 TRY_AGAIN = dt.timedelta(seconds=2)
 log = get()
 

@@ -57,7 +57,9 @@ class Office:
     bot: the name of the bot on the platform. worker: this process, as claims and leases name it.
     alone: whether the database has one writer only, so that what another worker was sending is stranded.
     bot_name: what the bot is called on the platform, for invite links; None until the platform has been met.
-    erasures: the list of erasures, outside the database.
+    erasures: the list of erasures, outside the database. unseen_alert_minutes, late_delivery_minutes: from
+    when on an administrator is told of an emergency alert nobody has seen, and of late delivery (common
+    practice, no source).
     """
 
     begin: Begin
@@ -68,6 +70,8 @@ class Office:
     alone: bool
     erasures: Path
     bot_name: str | None = None
+    unseen_alert_minutes: int = 60
+    late_delivery_minutes: int = 10
 
     @property
     def rules(self) -> SignRules:

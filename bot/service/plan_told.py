@@ -8,7 +8,7 @@ from bot.domain.changes import changes
 from bot.domain.people import Client, Stage
 from bot.domain.prescription import InForce
 from bot.domain.track import What
-from bot.service import post
+from bot.service import post, unasked
 from bot.service.programme import versions_of
 from bot.store import diary, notices
 from bot.store.base import Tx
@@ -32,7 +32,7 @@ def tell_waiting(tx: Tx, client: Client, now: dt.datetime) -> None:
         return
     versions = versions_of(tx, [client.id]).get(client.id, ())
     new = next(one for one in versions if one.version == notice.version)
-    at = _when(tx, client, new, track, now)
+    at = unasked.next_moment(tx, client, new.prescription, track, now)
     on = local_time.day_in(client.zone, at)
     if not diary.add_unasked(tx, client.id, diary.UnaskedRow(What.CHANGE.value, on, notice.version, at)):
         return
@@ -48,17 +48,3 @@ def tell_waiting(tx: Tx, client: Client, now: dt.datetime) -> None:
 def _version_before(versions: tuple[InForce, ...], new: InForce) -> InForce | None:
     earlier = [one for one in versions if one.version < new.version]
     return max(earlier, key=lambda one: one.prescription.starts_on, default=None)
-
-
-def _when(tx: Tx, client: Client, new: InForce, track: diary.TrackRow, now: dt.datetime) -> dt.datetime:
-    """The first instant from now on outside her quiet hours, her own pause, and within the day's messages."""
-    plan, zone = new.prescription, local_time.zone(client.zone)
-    at = now
-    if track.paused_until is not None and track.pause_reason is not None:
-        at = max(now, local_time.instant(track.paused_until, plan.quiet_to, zone))
-    at = local_time.quiet_ends(at, plan.quiet_from, plan.quiet_to, zone)
-    on = local_time.local_date(at, zone)
-    today = [one for one in diary.unasked(tx, client.id, now - dt.timedelta(days=2)) if one.on == on]
-    if sum(one.what != What.LATER.value for one in today) >= track.cap:
-        at = local_time.instant(on + dt.timedelta(days=1), plan.quiet_to, zone)
-    return at

@@ -25,6 +25,7 @@ COMMANDS = {
     "clients": "command.clients",
     "client": "command.client",
     "notes": "command.notes",
+    "write": "command.write",
     "maintain": "command.maintain",
     "finish": "command.finish",
     "new": "command.new",

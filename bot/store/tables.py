@@ -21,6 +21,7 @@ from sqlalchemy import (
     Uuid,
 )
 
+from bot.store.desk_tables import client_note, hand_over, incident, let_go, office_change
 from bot.store.duty_tables import duty, sign_off
 from bot.store.ending_tables import ending, extra_report
 from bot.store.metadata import metadata
@@ -31,13 +32,18 @@ from bot.store.visit_tables import finding, review, visit
 
 __all__ = [
     "change_notice",
+    "client_note",
     "draft",
     "duty",
     "ending",
     "erasure",
     "extra_report",
     "finding",
+    "hand_over",
+    "incident",
+    "let_go",
     "metadata",
+    "office_change",
     "retention",
     "review",
     "sent_file",
@@ -83,6 +89,8 @@ staff = Table(
     Column("registration", Sealed),
     Column("next_digest_at", Instant),
     Column("made_at", Instant, nullable=False),
+    Column("hours", JSON(none_as_null=True)),
+    Column("leaves_on", Date),
     UniqueConstraint("clinic_id", "code"),
     Index(None, "next_digest_at"),
 )

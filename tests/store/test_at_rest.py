@@ -19,14 +19,17 @@ from bot.domain.visits import Review, ReviewOutcome
 from bot.store import (
     alerts,
     chats,
+    client_notes,
     diary,
     drafts,
     duties,
     endings,
     erase,
     extras,
+    hand_overs,
     inbox,
     notices,
+    office_changes,
     outbox,
     people,
     sent_files,
@@ -53,6 +56,7 @@ PRIVATE = (
     "Harbour Steps", "020 910 0101", "020 910 0102", "Oona", "Quillfeather", "REG 0001", "Zq.W.",
     "planted", "Plantedname", str(NUMBER), "a-planted-code", "0417", "wound-opens",
     "Planted Recorder", "Planted Signer", "REG 0777", "020 910 0188",
+    "Planted Giver", "Planted Taker", "Planted Changer", "020 910 0187",
 )  # fmt: skip
 
 
@@ -87,6 +91,12 @@ def fill(store: Store, now: dt.datetime) -> Client:
         extras.report(tx, anna.id, Extra(now.date(), "planted extra", now, "x"), now)
         endings.add(tx, anna.id, Ending(EndingKind.DISCHARGED, now, reason="planted end"))
         notices.add(tx, anna.id, 1, "planted why", now)
+        given = hand_overs.New(anna.id, anna.therapist_id, anna.therapist_id, now.date(), "Planted Giver")
+        hand_overs.hand_over(tx, given, now)
+        hand_overs.end(tx, hand_overs.of_clients(tx, [anna.id])[0], "Planted Taker", now)
+        change = office_changes.Change("phone", "020 910 0187", "020 910 0186", "Planted Changer")
+        office_changes.add(tx, anna.clinic_id, change, now)
+        client_notes.add(tx, anna.id, anna.therapist_id, "planted note to her", now, now)
         sent_files.add(
             tx, SentFile(new_id(now), anna.therapist_id, "planted file id", "planted name", 0), now
         )
@@ -113,6 +123,7 @@ def test_every_sealed_column_is_tried() -> None:
         "alert.detail",
         "alert_event.note",
         "change_notice.why",
+        "client_note.text",
         "chat.user_id",
         "client.initials",
         "client_choice.cues",
@@ -125,7 +136,10 @@ def test_every_sealed_column_is_tried() -> None:
         "duty.detail",
         "erasure.record",
         "finding.detail",
+        "hand_over.ended_by",
+        "hand_over.made_by",
         "inbox.raw",
+        "office_change.detail",
         "outbox.content",
         "outbox.picture",
         "prescription.document",

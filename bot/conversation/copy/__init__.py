@@ -8,6 +8,7 @@ from bot.conversation.copy import (
     en_caseload,
     en_choices,
     en_client,
+    en_desk,
     en_ending,
     en_form,
     en_plan,
@@ -25,6 +26,7 @@ LANGUAGES: Mapping[str, Mapping[str, str]] = {
         **en_choices.SENTENCES,
         **en_ending.SENTENCES,
         **en_administrator.SENTENCES,
+        **en_desk.SENTENCES,
     },
 }
 FALLBACK = "en"

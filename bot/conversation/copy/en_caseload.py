@@ -146,6 +146,10 @@ PHRASES = {
     "words.last": "Last words, {when}: {text}",
     "words.none": "Nothing in her own words yet",
     "words.notes": "Unread notes: {notes}",
+    "to-her": "{when}, {by} to her{fate}: {text}",
+    "to-her.waiting": " (on its way)",
+    "to-her.sent": "",
+    "to-her.lost": " (did not arrive for certain)",
     "words.page": "{client}: her words, newest first.",
     "words.line": "{when}{read}: {text}",
     "words.read": " (read)",
@@ -184,6 +188,7 @@ PHRASES = {
     "diary.travel": "skipped by travel",
     "diary.symptom": "{question} {value}",
     "diary.skipped": "{question} skipped",
+    "diary.note": "a note from {by}",
     "diary.empty": "No whole day yet",
     # what to consider
     "advice": "Consider: {advice}. {grounds}",

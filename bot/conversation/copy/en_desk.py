@@ -1,0 +1,51 @@
+"""What is read about notes to clients, hand-overs and incidents, in English."""
+
+SENTENCES = {
+    # what a client reads
+    "note.to_her": (
+        "For anything urgent ring {number_now}, in an emergency {emergency_number}. "
+        "Please do not write it here: nobody watches this chat. "
+        "A note from your therapist stands below, where no lock screen shows it.\n\n"
+        "{text}\n\n"
+        "From your therapist at {clinic}. You may answer; it is read in working hours."
+    ),
+    # what her therapist reads
+    "note.ask": (
+        "{client}: please type the note, at most {most} characters. She reads that it comes from you. "
+        "It changes no plan. Nothing is sent before you have seen it as she will and tapped Send."
+    ),
+    "note.which": "To whom? /write CODE begins a note to a client.",
+    "note.too_long": "{client}: that has {length} characters; at most {most} fit. Nothing was sent.",
+    "note.read_back": "{client}: so she will read it, {when}. It stands below.{cover}\n\n{text}",
+    "note.now": "at once",
+    "note.at": "{day} {clock} on her clock, for her quiet hours, her break or the day's messages",
+    "note.button.send": "Send to {client}",
+    "note.button.again": "Write it again",
+    "note.button.leave": "Do not send",
+    "note.sent": "{client}: the note is on its way. It stands on her card.",
+    "note.later": "{client}: the note goes out {day} {clock} on her clock. It stands on her card.",
+    "note.left": "{client}: nothing was sent.",
+    "note.too_late": "Nothing was sent: that note is no longer at hand. /write CODE begins it anew.",
+    "note.lost": (
+        "{client}: your note did not reach her, or nobody can know whether it did. Ring her if it matters; "
+        "it stands on her card."
+    ),
+    "note.refused.not_joined": "{client} has not agreed to take part yet, so nothing can be written to her.",
+    "note.refused.ended": "{client} takes part no longer, so nothing is written to her. Ring her instead.",
+    "note.refused.sensitive": (
+        "{client}: nothing is pushed to her, since somebody else may see her phone. "
+        "Ring her, and check first that it is safe to."
+    ),
+    "note.refused.unreachable": "{client} cannot be reached in chat. Ring her instead.",
+    # what an administrator reads of the service
+    "incident.unseen": (
+        "Nobody has seen an emergency alert: {client}, raised {when}, therapist {therapist}. "
+        "Please see to it that a clinician looks now. There is one message about this."
+    ),
+    "incident.late": (
+        "Messages are late: the oldest has waited {minutes} min. Alerts and replies may be late too. "
+        "Whoever keeps the machine should look now. There is one message about this."
+    ),
+    "caseload.card.button.note": "Write to her",
+    "command.write": "A note to a client",
+}
