@@ -1,8 +1,8 @@
 """A therapist's note to a client: asked for, shown as she will read it, and sent only on a tap."""
 
 import datetime as dt
-import hashlib
 import uuid
+from dataclasses import dataclass
 
 from bot.conversation import copy
 from bot.conversation.card import cover
@@ -22,11 +22,6 @@ def data(verb: str, client_id: uuid.UUID, mark: str = "") -> str:
     return ":".join((PREFIX, verb, *([mark] if mark else []), client_id.hex))
 
 
-def mark_of(text: str) -> str:
-    """A short name of a text, so that a button sends what stood above it and nothing newer."""
-    return hashlib.sha256(text.encode()).hexdigest()[:8]
-
-
 def to_her(card: ClinicCard, text: str, at: dt.datetime) -> Say:
     """The note as the client reads it; the numbers are those that answer when it reaches her."""
     return Say("note.to_her", {**card_values(card, at), "text": text}, kind=Kind.NUDGE, keep_private=True)
@@ -37,15 +32,22 @@ def ask(client: Client, label: str) -> Say:
     return Say("note.ask", {"client": label, "most": LONGEST}, (_leave(client),))
 
 
-def read_back(
-    client: Client, label: str, card: ClinicCard, text: str, at: dt.datetime, now: dt.datetime
-) -> Say:
-    """The note as she will read it, and when, with the tap that sends it."""
-    shown = finish(to_json(to_her(card, text, at)), client.language).text
+@dataclass(frozen=True, slots=True)
+class Ready:
+    """A note to be shown. at: when it may reach her. mark: tells this text from any other typed since."""
+
+    text: str
+    at: dt.datetime
+    mark: str
+
+
+def read_back(client: Client, label: str, card: ClinicCard, note: Ready, now: dt.datetime) -> Say:
+    """The note as she will read it, and when, with the tap that sends it and nothing newer."""
+    at = note.at
+    shown = finish(to_json(to_her(card, note.text, at)), client.language).text
     when = copy.text("en", "note.now", {}) if at <= now else copy.text("en", "note.at", her_time(client, at))
     values: Values = {"client": label, "when": when, "cover": cover(), "text": shown}
-    mark = mark_of(text)
-    send = Button("note.button.send", data("send", client.id, mark), {"client": label})
+    send = Button("note.button.send", data("send", client.id, note.mark), {"client": label})
     again = Button("note.button.again", data("ask", client.id))
     return Say("note.read_back", values, ((send,), (again, *_leave(client))), keep_private=True)
 

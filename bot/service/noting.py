@@ -138,7 +138,7 @@ def _pressed(desk: Desk, data: str, waiting: dict[str, object], message_id: int 
 def _is_ready(waiting: dict[str, object], client: Client, mark: str) -> bool:
     """Whether this very text, for this client, is what was shown last."""
     ready = waiting.get("for") == "note-ready" and waiting.get("client") == client.id.hex
-    return ready and talk.mark_of(str(waiting["text"])) == mark
+    return ready and waiting.get("mark") == mark
 
 
 def _typed(desk: Desk, name: str, text: str) -> None:
@@ -158,9 +158,9 @@ def _show(desk: Desk, client: Client, text: str) -> None:
         desk.waits({"for": "note", "client": client.id.hex})
         desk.says(Say("note.too_long", {"client": label, "length": len(text), "most": client_notes.LONGEST}))
         return
-    desk.waits({"for": "note-ready", "client": client.id.hex, "text": text})
-    at = _when(desk, client)
-    desk.says(talk.read_back(client, label, desk.clinic.card, text, at, desk.now))
+    ready = talk.Ready(text, _when(desk, client), desk.inbox_id.hex[-8:])
+    desk.waits({"for": "note-ready", "client": client.id.hex, "text": text, "mark": ready.mark})
+    desk.says(talk.read_back(client, label, desk.clinic.card, ready, desk.now))
 
 
 def _when(desk: Desk, client: Client) -> dt.datetime:
