@@ -171,7 +171,7 @@ def _close(view: StaffView, shown: AlertView, outcome: Outcome, note: str) -> Tu
     closed = {"client": client, "outcome": f"{named}: {note}" if note else named}
     again = ((Button("alert.button.reopen", f"reopen:{shown.alert.id.hex}"),),)
     turn += Turn(says=(Say("alert.closed", closed, again),))
-    if not shown.client_paused:
+    if not shown.client_paused or not shown.may_resume:
         return turn
     buttons = (
         Button("alert.button.resume", f"resume:{shown.alert.id.hex}"),
@@ -183,6 +183,8 @@ def _close(view: StaffView, shown: AlertView, outcome: Outcome, note: str) -> Tu
 def _ask_review(view: StaffView, shown: AlertView) -> Turn:
     """After an emergency a person has to have reviewed her; otherwise the programme resumes at once."""
     client = view.label(shown.client)
+    if not shown.may_resume:
+        return say("alert.not_yours", client=client)
     if not shown.client_paused:
         return say("staff.not_paused", client=client)
     if shown.alert.closed_at is None:

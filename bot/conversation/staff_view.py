@@ -26,13 +26,18 @@ class ClientLine:
 
 @dataclass(frozen=True, slots=True)
 class AlertView:
-    """An alert with whose it is, its signs' titles, and its history as (when, sentence id, note)."""
+    """An alert with whose it is, its signs' titles, and its history as (when, sentence id, note).
+
+    may_resume: whether who looks at it may start the client's programme again; who was only told of the
+    alert may not.
+    """
 
     alert: Alert
     client: Client
     titles: tuple[str, ...]
     history: tuple[tuple[dt.datetime, str, str], ...]
     client_paused: bool
+    may_resume: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -62,6 +62,17 @@ def _client(desk: Desk, draft: Draft) -> Client | None:
     return found if found is not None and found.therapist_id == desk.staff.id else None
 
 
+def in_reach(desk: Desk, draft: Draft) -> bool:
+    """Whether the client a draft is about is the therapist's, or not known yet.
+
+    A file may name anybody's client, and a client may have been handed over since a change was begun.
+    """
+    if draft.kind is DraftKind.NEW:
+        return True  # a code that is taken meanwhile is refused where it is put in force
+    known = people.client_by_code(desk.tx, desk.clinic.id, draft.code)
+    return known.therapist_id == desk.staff.id if known is not None else draft.kind is DraftKind.FILE
+
+
 def _label(desk: Desk, draft: Draft) -> str:
     client = _client(desk, draft)
     return draft.code if client is None else client.label(desk.clinic.labels)
@@ -114,6 +125,10 @@ def typed(desk: Desk, draft: Draft, text: str) -> None:
 
 def show(desk: Desk, draft: Draft, message_id: int | None = None) -> None:
     """Where a change or a file stands."""
+    if not in_reach(desk, draft):
+        drafts.drop(desk.tx, draft.id)
+        say(desk, Say("staff.no_client", {"code": draft.code}))
+        return
     if draft.kind is DraftKind.FILE:
         _show_file(desk, draft, message_id)
         return

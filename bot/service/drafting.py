@@ -146,7 +146,9 @@ def _mine(desk: Desk, name: str) -> Draft | None:
         found = drafts.by_id(desk.tx, uuid.UUID(hex=name))
     except ValueError:
         return None
-    return found if found is not None and found.staff_id == desk.staff.id else None
+    if found is None or found.staff_id != desk.staff.id or not changing.in_reach(desk, found):
+        return None
+    return found
 
 
 def _typed(desk: Desk, waiting: dict[str, str], text: str) -> None:

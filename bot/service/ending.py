@@ -143,9 +143,11 @@ def _pressed(desk: _Desk, press: Press) -> None:
     client = people.client_by_id(desk.tx, uuid.UUID(hex=name))
     label = client.label(desk.clinic.labels)
     chats.wait(desk.tx, desk.staff.id, None, desk.now)
-    if choice != "yes":
+    if client.therapist_id != desk.staff.id:
+        desk.say("caseload.nobody")  # handed over since: nothing of hers is shown any more
+    elif choice != "yes":
         desk.say("ending.kept", client=label)
-    elif client.therapist_id != desk.staff.id or client.stage is not Stage.ACTIVE:
+    elif client.stage is not Stage.ACTIVE:
         desk.say("ending.not_active", client=label)
     elif _open_alerts(desk.tx, client):
         desk.say("ending.alert_open", client=label)

@@ -77,6 +77,7 @@ def _alert_view(tx: Tx, office: Office, staff: Staff, alert: Alert) -> AlertView
         titles=tuple(office.rules.signs[sign].title for sign in alert.signs if sign in office.rules.signs),
         history=tuple((event.at, event.kind, event.note or "") for event in alerts.history(tx, alert.id)),
         client_paused=_paused(tx, client.id),
+        may_resume=_is_hers(staff, client),
     )
 
 

@@ -166,7 +166,9 @@ def _press(query: Json) -> Body:
     if isinstance(chat, dict) and not _is_private(chat):
         return InGroup(_number(chat, "id"))
     message_id = _number(message, "message_id") if message else None
-    return Press(_words(query, "id") or "", _words(query, "data") or "", message_id)
+    # A button under a message that was sent inline is none of ours: the bot sends nothing inline.
+    data = "" if "inline_message_id" in query else _words(query, "data") or ""
+    return Press(_words(query, "id") or "", data, message_id)
 
 
 def _membership(change: Json) -> Body:
