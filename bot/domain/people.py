@@ -80,12 +80,16 @@ class Client:
 
 @dataclass(frozen=True, slots=True)
 class Chat:
-    """A private chat on the platform. `user_id` is the platform's number of the person and of the chat."""
+    """A private chat on the platform. `user_id` is the platform's number of the person and of the chat.
+
+    gone: nothing could be delivered there when it was last tried.
+    """
 
     id: uuid.UUID
     role: Role
     owner_id: uuid.UUID | None
     user_id: int
+    gone: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -98,7 +98,7 @@ def _answer(tx: Tx, office: Office, incoming: Incoming, stored: Stored) -> None:
         return
     if isinstance(incoming.body, Reachable) and not incoming.body.yes:
         post.lose(tx, chat.id, chat.role, chat.owner_id, now)
-    else:
+    elif chat.gone:
         chats.set_gone(tx, chat.id, None)
     if chat.owner_id is not None and _opens_invite(incoming) and not _is_own(tx, chat, incoming):
         invites.refuse_linked(tx, chat, stored.id, now)

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import Row, func, insert, select, update
+from sqlalchemy import Row, bindparam, func, insert, select, update
 
 from bot.domain.alerts import Alert, Outcome
 from bot.domain.levels import Level
@@ -17,7 +17,12 @@ from bot.store.vault import Place
 
 _ALERT = tables.alert.c
 _EVENT = tables.alert_event.c
-# Built once, as it is asked all the time.
+# Built once, as they are asked all the time.
+_OPEN_OF = (
+    select(tables.alert)
+    .where(_ALERT.client_id.in_(bindparam("clients", expanding=True)), _ALERT.closed_at.is_(None))
+    .order_by(_ALERT.raised_at, _ALERT.id)
+)
 _NEXT_STEP_AT = select(func.min(_ALERT.next_step_at), func.min(_ALERT.client_at)).where(
     _ALERT.closed_at.is_(None),
 )
@@ -74,12 +79,7 @@ def by_id(tx: Tx, alert_id: uuid.UUID) -> Alert | None:
 
 def open_of(tx: Tx, client_ids: Iterable[uuid.UUID]) -> list[Alert]:
     """The alerts of some clients that are not closed, oldest first."""
-    query = (
-        select(tables.alert)
-        .where(_ALERT.client_id.in_(list(client_ids)), _ALERT.closed_at.is_(None))
-        .order_by(_ALERT.raised_at, _ALERT.id)
-    )
-    return [_alert(tx, row) for row in tx.connection.execute(query)]
+    return [_alert(tx, row) for row in tx.connection.execute(_OPEN_OF, {"clients": list(client_ids)})]
 
 
 def all_of(tx: Tx, client_id: uuid.UUID) -> list[Alert]:

@@ -4,7 +4,7 @@ import datetime as dt
 import uuid
 from typing import Any
 
-from sqlalchemy import Row, delete, func, insert, select, update
+from sqlalchemy import Row, bindparam, delete, func, insert, select, update
 
 from bot.domain.people import Chat, Invite, Role
 from bot.store import tables
@@ -15,6 +15,11 @@ from bot.store.vault import Place
 _CHAT = tables.chat.c
 _INVITE = tables.invite.c
 _TALK = tables.talk.c
+# Built once, as they are asked at every turn: building a query costs more than running it.
+_CHAT_OF = select(tables.chat).where(_CHAT.bot == bindparam("of_bot"), _CHAT.user_hash == bindparam("hashed"))
+_CHAT_OF_OWNER = select(tables.chat).where(_CHAT.owner_id == bindparam("owner"))
+_WAITING = select(_TALK.waiting, _TALK.since).where(_TALK.owner_id == bindparam("owner"))
+_WAIT_NO_MORE = delete(tables.talk).where(_TALK.owner_id == bindparam("owner"))
 
 
 def user_hash(tx: Tx, user_id: int) -> bytes:
@@ -24,14 +29,14 @@ def user_hash(tx: Tx, user_id: int) -> bytes:
 
 def _chat(tx: Tx, row: Row[Any]) -> Chat:
     user_id = int(tx.open_text(Place("chat", row.id, "user_id"), row.user_id))
-    return Chat(id=row.id, role=Role(row.role), owner_id=row.owner_id, user_id=user_id)
+    return Chat(row.id, Role(row.role), row.owner_id, user_id, gone=row.gone_at is not None)
 
 
 def chat_of(tx: Tx, bot: str, user_id: int, now: dt.datetime) -> Chat:
     """The chat with a person; one is made for a stranger who writes for the first time."""
     hashed = user_hash(tx, user_id)
-    query = select(tables.chat).where(_CHAT.bot == bot, _CHAT.user_hash == hashed)
-    row = tx.connection.execute(query).first()
+    asked = {"of_bot": bot, "hashed": hashed}
+    row = tx.connection.execute(_CHAT_OF, asked).first()
     if row is None:
         chat_id = new_id(now)
         values = {
@@ -42,13 +47,13 @@ def chat_of(tx: Tx, bot: str, user_id: int, now: dt.datetime) -> Chat:
             "role": Role.STRANGER.value,
         }
         tx.put_once(tables.chat, values, "bot", "user_hash")
-        row = tx.connection.execute(query).one()
+        row = tx.connection.execute(_CHAT_OF, asked).one()
     return _chat(tx, row)
 
 
 def chat_of_owner(tx: Tx, owner_id: uuid.UUID) -> Chat | None:
     """The chat a client, therapist or fallback contact is linked by, None before she opened her invite."""
-    row = tx.connection.execute(select(tables.chat).where(_CHAT.owner_id == owner_id)).first()
+    row = tx.connection.execute(_CHAT_OF_OWNER, {"owner": owner_id}).first()
     return None if row is None else _chat(tx, row)
 
 
@@ -193,7 +198,7 @@ def wrong_codes(tx: Tx, chat_id: uuid.UUID, since: dt.datetime) -> int:
 
 def waiting(tx: Tx, owner_id: uuid.UUID, since: dt.datetime | None = None) -> dict[str, Any] | None:
     """What the conversation with a person waits for; with `since` only if it began to wait after that."""
-    row = tx.connection.execute(select(tables.talk).where(_TALK.owner_id == owner_id)).first()
+    row = tx.connection.execute(_WAITING, {"owner": owner_id}).first()
     if row is None or (since is not None and row.since <= since):
         return None
     found: dict[str, Any] = tx.open_json(Place("talk", owner_id, "waiting"), row.waiting)
@@ -202,7 +207,7 @@ def waiting(tx: Tx, owner_id: uuid.UUID, since: dt.datetime | None = None) -> di
 
 def wait(tx: Tx, owner_id: uuid.UUID, what: dict[str, Any] | None, now: dt.datetime) -> None:
     """Set what the conversation waits for next, None for nothing."""
-    tx.connection.execute(delete(tables.talk).where(_TALK.owner_id == owner_id))
+    tx.connection.execute(_WAIT_NO_MORE, {"owner": owner_id})
     if what is not None:
         sealed = tx.seal_json(owner_id, Place("talk", owner_id, "waiting"), what)
         tx.connection.execute(insert(tables.talk).values(owner_id=owner_id, waiting=sealed, since=now))

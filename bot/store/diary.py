@@ -5,12 +5,13 @@ import uuid
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from sqlalchemy import func, insert, select, update
+from sqlalchemy import Date, bindparam, func, insert, select, update
 
 from bot.domain.day_book import Meaning, SetReport
 from bot.store import tables
 from bot.store.base import Tx
 from bot.store.ids import new_id
+from bot.store.types import Instant
 from bot.store.vault import Place
 
 _SETS = tables.set_report.c
@@ -18,7 +19,50 @@ _SYMPTOMS = tables.symptom_report.c
 _UNASKED = tables.unasked.c
 _TRACK = tables.track.c
 _NOTES = tables.unread_note.c
-_NEXT_TRACK_AT = select(func.min(_TRACK.next_at))  # built once, as it is asked all the time
+_PAUSES = tables.pause_event.c
+_CHOICES = tables.client_choice.c
+# Built once, as they are asked at every turn: building a query costs more than running it.
+_CLIENTS = bindparam("clients", expanding=True)
+_SINCE_ON = bindparam("since_on", type_=Date)
+_NEXT_TRACK_AT = select(func.min(_TRACK.next_at))
+_SETS_OF = (
+    select(
+        _SETS.client_id,
+        _SETS.on_date,
+        _SETS.meaning,
+        _SETS.value,
+        _SETS.said_at,
+        _SETS.key.label("report_key"),
+        _SETS.undoes,
+    )
+    .where(_SETS.client_id.in_(_CLIENTS), _SETS.on_date >= _SINCE_ON)
+    .order_by(_SETS.said_at, _SETS.id)
+)
+_SYMPTOMS_OF = (
+    select(_SYMPTOMS.client_id, _SYMPTOMS.on_date, _SYMPTOMS.question, _SYMPTOMS.value, _SYMPTOMS.said_at)
+    .where(_SYMPTOMS.client_id.in_(_CLIENTS), _SYMPTOMS.on_date >= _SINCE_ON)
+    .order_by(_SYMPTOMS.said_at, _SYMPTOMS.id)
+)
+_UNASKED_OF = (
+    select(_UNASKED.what, _UNASKED.on_date, _UNASKED.ordinal, _UNASKED.put_at)
+    .where(_UNASKED.client_id == bindparam("client"), _UNASKED.put_at >= bindparam("since", type_=Instant))
+    .order_by(_UNASKED.put_at, _UNASKED.id)
+)
+_CHANGE_TRACK = update(tables.track).where(_TRACK.client_id == bindparam("of_client"))
+_TRACK_OF = select(tables.track).where(_TRACK.client_id == bindparam("client"))
+_PAUSES_OF = (
+    select(_PAUSES.client_id, _PAUSES.kind, _PAUSES.reason, _PAUSES.on_date, _PAUSES.until_on)
+    .where(_PAUSES.client_id.in_(_CLIENTS))
+    .order_by(_PAUSES.at, _PAUSES.id)
+)
+_UNREAD_OF = (
+    select(_NOTES.id, _NOTES.client_id, _NOTES.text, _NOTES.said_at)
+    .where(_NOTES.client_id.in_(_CLIENTS), _NOTES.read_at.is_(None))
+    .order_by(_NOTES.said_at, _NOTES.id)
+)
+_CHOICES_OF = select(_CHOICES.client_id, _CHOICES.times, _CHOICES.cues).where(
+    _CHOICES.client_id.in_(_CLIENTS)
+)
 
 
 def report_sets(tx: Tx, client_id: uuid.UUID, report: SetReport, now: dt.datetime) -> bool:
@@ -46,19 +90,15 @@ def set_reports(
 
     The platform dates a message to the second; what was said in the same one keeps the order it came in.
     """
-    query = (
-        select(tables.set_report)
-        .where(_SETS.client_id.in_(list(client_ids)), _SETS.on_date >= since_on)
-        .order_by(_SETS.said_at, _SETS.id)
-    )
+    values = {"clients": list(client_ids), "since_on": since_on}
     found: dict[uuid.UUID, list[SetReport]] = {}
-    for row in tx.connection.execute(query):
+    for row in tx.connection.execute(_SETS_OF, values):
         report = SetReport(
             on=row.on_date,
             meaning=Meaning(row.meaning),
             value=row.value or 0,
             said_at=row.said_at,
-            key=row.key,
+            key=row.report_key,
             undoes=row.undoes or "",
         )
         found.setdefault(row.client_id, []).append(report)
@@ -96,13 +136,9 @@ def symptom_reports(
     since_on: dt.date,
 ) -> dict[uuid.UUID, list[SymptomReport]]:
     """The symptom reports of some clients since a day, oldest first."""
-    query = (
-        select(tables.symptom_report)
-        .where(_SYMPTOMS.client_id.in_(list(client_ids)), _SYMPTOMS.on_date >= since_on)
-        .order_by(_SYMPTOMS.said_at, _SYMPTOMS.id)
-    )
+    values = {"clients": list(client_ids), "since_on": since_on}
     found: dict[uuid.UUID, list[SymptomReport]] = {}
-    for row in tx.connection.execute(query):
+    for row in tx.connection.execute(_SYMPTOMS_OF, values):
         report = SymptomReport(row.on_date, row.question, row.value, row.said_at)
         found.setdefault(row.client_id, []).append(report)
     return found
@@ -133,12 +169,8 @@ def add_unasked(tx: Tx, client_id: uuid.UUID, row: UnaskedRow) -> bool:
 
 def unasked(tx: Tx, client_id: uuid.UUID, since: dt.datetime) -> list[UnaskedRow]:
     """The unasked messages to a client since an instant, oldest first."""
-    query = (
-        select(tables.unasked)
-        .where(_UNASKED.client_id == client_id, _UNASKED.put_at >= since)
-        .order_by(_UNASKED.put_at, _UNASKED.id)
-    )
-    return [UnaskedRow(r.what, r.on_date, r.ordinal, r.put_at) for r in tx.connection.execute(query)]
+    rows = tx.connection.execute(_UNASKED_OF, {"client": client_id, "since": since})
+    return [UnaskedRow(*row) for row in rows]
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,7 +212,7 @@ def start_track(tx: Tx, client_id: uuid.UUID, cap: int, mode: str, now: dt.datet
 
 def track_of(tx: Tx, client_id: uuid.UUID) -> TrackRow | None:
     """A client's place in the agenda, None before it begins."""
-    row = tx.connection.execute(select(tables.track).where(_TRACK.client_id == client_id)).first()
+    row = tx.connection.execute(_TRACK_OF, {"client": client_id}).first()
     return None if row is None else _track(row)
 
 
@@ -204,7 +236,7 @@ def tracks_due(tx: Tx, now: dt.datetime, limit: int) -> list[TrackRow]:
 
 def change_track(tx: Tx, client_id: uuid.UUID, **values: object) -> None:
     """Change columns of a client's track."""
-    tx.connection.execute(update(tables.track).where(_TRACK.client_id == client_id).values(**values))
+    tx.connection.execute(_CHANGE_TRACK, {"of_client": client_id, **values})
 
 
 def next_track_at(tx: Tx) -> dt.datetime | None:
@@ -240,10 +272,8 @@ def add_pause_event(tx: Tx, client_id: uuid.UUID, event: PauseEvent, now: dt.dat
 
 def pause_events(tx: Tx, client_ids: Iterable[uuid.UUID]) -> dict[uuid.UUID, list[PauseEvent]]:
     """The pauses of some clients and their ends, oldest first."""
-    table = tables.pause_event
-    query = select(table).where(table.c.client_id.in_(list(client_ids))).order_by(table.c.at, table.c.id)
     found: dict[uuid.UUID, list[PauseEvent]] = {}
-    for row in tx.connection.execute(query):
+    for row in tx.connection.execute(_PAUSES_OF, {"clients": list(client_ids)}):
         found.setdefault(row.client_id, []).append(
             PauseEvent(row.kind, row.reason, row.on_date, row.until_on),
         )
@@ -282,14 +312,9 @@ class Note:
 
 def unread_notes(tx: Tx, client_ids: Iterable[uuid.UUID]) -> list[Note]:
     """The notes nobody has opened yet, oldest first."""
-    query = (
-        select(tables.unread_note)
-        .where(_NOTES.client_id.in_(list(client_ids)), _NOTES.read_at.is_(None))
-        .order_by(_NOTES.said_at, _NOTES.id)
-    )
     return [
         Note(row.id, row.client_id, tx.open_text(Place("unread_note", row.id, "text"), row.text), row.said_at)
-        for row in tx.connection.execute(query)
+        for row in tx.connection.execute(_UNREAD_OF, {"clients": list(client_ids)})
     ]
 
 
@@ -310,14 +335,12 @@ class ChoiceRow:
 
 def choices_of(tx: Tx, client_ids: Iterable[uuid.UUID]) -> dict[uuid.UUID, ChoiceRow]:
     """The choices of some clients; those who made none are missing."""
-    table = tables.client_choice
-    query = select(table).where(table.c.client_id.in_(list(client_ids)))
     return {
         row.client_id: ChoiceRow(
             tuple(dt.time.fromisoformat(at) for at in row.times),
             tuple(tx.open_json(Place("client_choice", row.client_id, "cues"), row.cues)),
         )
-        for row in tx.connection.execute(query)
+        for row in tx.connection.execute(_CHOICES_OF, {"clients": list(client_ids)})
     }
 
 

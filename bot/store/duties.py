@@ -4,7 +4,7 @@ import datetime as dt
 import uuid
 from typing import Any
 
-from sqlalchemy import Row, insert, select, update
+from sqlalchemy import Row, bindparam, insert, select, update
 
 from bot.domain.duties import Duty, Named
 from bot.store import tables
@@ -13,6 +13,12 @@ from bot.store.ids import new_id
 from bot.store.vault import Place
 
 _DUTY = tables.duty.c
+# Built once, as it is asked at every turn.
+_STANDING = (
+    select(tables.duty)
+    .where(_DUTY.clinic_id == bindparam("clinic"), _DUTY.ended_at.is_(None))
+    .order_by(_DUTY.recorded_at, _DUTY.id)
+)
 
 
 def add(tx: Tx, clinic_id: uuid.UUID, named: Named, now: dt.datetime) -> None:
@@ -52,12 +58,7 @@ def end(tx: Tx, clinic_id: uuid.UUID, duty: Duty, staff_id: uuid.UUID | None, no
 
 def of_clinic(tx: Tx, clinic_id: uuid.UUID) -> tuple[Named, ...]:
     """The duties that stand, oldest first."""
-    query = (
-        select(tables.duty)
-        .where(_DUTY.clinic_id == clinic_id, _DUTY.ended_at.is_(None))
-        .order_by(_DUTY.recorded_at, _DUTY.id)
-    )
-    return tuple(_named(tx, row) for row in tx.connection.execute(query))
+    return tuple(_named(tx, row) for row in tx.connection.execute(_STANDING, {"clinic": clinic_id}))
 
 
 def _named(tx: Tx, row: Row[Any]) -> Named:

@@ -26,7 +26,17 @@ SETTLED = ("handled", "set_aside")
 ONE_CLAIM = 2861946504173390581  # the advisory lock of whoever claims; any fixed number
 
 _INBOX = tables.inbox.c
-_WAITING = select(func.count()).where(_INBOX.state == "new")  # built once, as it is asked all the time
+# Built once, as they are asked all the time.
+_WAITING = select(func.count()).where(_INBOX.state == "new")
+_SETTLE = (
+    update(tables.inbox)
+    .where(
+        _INBOX.id == bindparam("row"), _INBOX.worker == bindparam("of_worker"), _INBOX.state == "new"
+    )
+    .values(
+        state=bindparam("ended"), settled_at=bindparam("at", type_=Instant), worker=None, lease_until=None
+    )
+)
 log = get()
 
 
@@ -170,12 +180,8 @@ def claim(tx: Tx, bot: str, worker: uuid.UUID, now: dt.datetime) -> Stored | Non
 
 def settle(tx: Tx, inbox_id: uuid.UUID, worker: uuid.UUID, state: str, now: dt.datetime) -> bool:
     """Mark an update `handled` or `set_aside`; False when the lease went to somebody else meanwhile."""
-    statement = (
-        update(tables.inbox)
-        .where(_INBOX.id == inbox_id, _INBOX.worker == worker, _INBOX.state == "new")
-        .values(state=state, settled_at=now, worker=None, lease_until=None)
-    )
-    return tx.connection.execute(statement).rowcount == 1
+    values = {"row": inbox_id, "of_worker": worker, "ended": state, "at": now}
+    return tx.connection.execute(_SETTLE, values).rowcount == 1
 
 
 def push_back(

@@ -5,7 +5,7 @@ import uuid
 from collections.abc import Iterable
 from typing import Any
 
-from sqlalchemy import Row, Select, func, insert, select, update
+from sqlalchemy import Row, Select, bindparam, func, insert, select, update
 
 from bot.domain.contacts import ClinicCard
 from bot.domain.people import Client, Clinic, Role, Staff, Stage
@@ -18,7 +18,16 @@ from bot.store.vault import Place
 _CLINIC = tables.clinic.c
 _STAFF = tables.staff.c
 _CLIENT = tables.client.c
-_NEXT_DIGEST_AT = select(func.min(_STAFF.next_digest_at))  # built once, as it is asked all the time
+_PRESCRIPTION = tables.prescription.c
+# Built once, as they are asked at every turn: building a query costs more than running it.
+_NEXT_DIGEST_AT = select(func.min(_STAFF.next_digest_at))
+_CLINIC_BY_ID = select(tables.clinic).where(_CLINIC.id == bindparam("clinic"))
+_CLIENT_BY_ID = select(tables.client).where(_CLIENT.id == bindparam("client"))
+_PRESCRIPTIONS_OF = (
+    select(_PRESCRIPTION.id, _PRESCRIPTION.client_id, _PRESCRIPTION.version, _PRESCRIPTION.document)
+    .where(_PRESCRIPTION.client_id.in_(bindparam("clients", expanding=True)))
+    .order_by(_PRESCRIPTION.client_id, _PRESCRIPTION.version)
+)
 
 
 def hours_to_json(card: ClinicCard) -> dict[str, list[list[str]]]:
@@ -100,7 +109,7 @@ def clinic_by_code(tx: Tx, code: str) -> Clinic | None:
 
 def clinic_by_id(tx: Tx, clinic_id: uuid.UUID) -> Clinic:
     """A clinic that is known to be there."""
-    return _clinic(tx, tx.connection.execute(select(tables.clinic).where(_CLINIC.id == clinic_id)).one())
+    return _clinic(tx, tx.connection.execute(_CLINIC_BY_ID, {"clinic": clinic_id}).one())
 
 
 def clinics(tx: Tx) -> list[Clinic]:
@@ -254,7 +263,7 @@ def client_codes(tx: Tx, clinic_id: uuid.UUID) -> frozenset[str]:
 
 def client_by_id(tx: Tx, client_id: uuid.UUID) -> Client:
     """A client that is known to be there."""
-    return _clients_where(tx, _CLIENT.id == client_id)[0]
+    return _client(tx, tx.connection.execute(_CLIENT_BY_ID, {"client": client_id}).one())
 
 
 def clients_by_id(tx: Tx, ids: Iterable[uuid.UUID]) -> dict[uuid.UUID, Client]:
@@ -334,14 +343,8 @@ def prescription_documents(
     client_ids: Iterable[uuid.UUID],
 ) -> dict[uuid.UUID, list[tuple[int, dict[str, Any]]]]:
     """Every version of some clients' prescriptions, oldest first: number and document."""
-    table = tables.prescription
-    query = (
-        select(table.c.id, table.c.client_id, table.c.version, table.c.document)
-        .where(table.c.client_id.in_(list(client_ids)))
-        .order_by(table.c.client_id, table.c.version)
-    )
     found: dict[uuid.UUID, list[tuple[int, dict[str, Any]]]] = {}
-    for row in tx.connection.execute(query):
+    for row in tx.connection.execute(_PRESCRIPTIONS_OF, {"clients": list(client_ids)}):
         document = tx.open_json(Place("prescription", row.id, "document"), row.document)
         found.setdefault(row.client_id, []).append((row.version, document))
     return found
