@@ -2,7 +2,6 @@
 
 import datetime as dt
 import uuid
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import assert_never
 
@@ -12,32 +11,20 @@ from bot.conversation import mine
 from bot.conversation.effects import Turn
 from bot.conversation.incoming import Body, Incoming, Reachable, Text, typed
 from bot.conversation.speech import Button, Say
-from bot.conversation.view import ClientView, contact_values
+from bot.conversation.view import contact_values
 from bot.domain import contacts, local_time
-from bot.domain.check_in import MOOD, MOOD_EVERY_DAYS
-from bot.domain.day_book import fold
-from bot.domain.endings import EndingKind
 from bot.domain.people import Chat, Client, Clinic, Role, Stage
-from bot.domain.prescription import InForce, in_force
-from bot.domain.track import Mode, Pause, Said, What
-from bot.rules import rulebook
-from bot.rules.discretion import indiscreet
+from bot.domain.track import Mode, Pause
 from bot.service import alerts as alert_service
 from bot.service import ending, moving, own_data, plan_side, plan_told, post, rehearsal, technique
+from bot.service.client_view import DEFAULT_CAP, read_view
 from bot.service.office import Office
-from bot.service.programme import away_lately, versions_of
-from bot.service.rota import rota_of
-from bot.store import alerts, chats, diary, endings, erase, extras, notices, outbox, people
+from bot.store import chats, diary, erase, extras, notices, outbox, people
 from bot.store.base import Tx
-from bot.store.diary import ChoiceRow, SymptomReport, TrackRow
+from bot.store.diary import ChoiceRow
 
-DIARY_DAYS = 40
-DEFAULT_CAP = 3
-CHAT_REF = 12
 LOSS = "loss"  # the sign
 UNASKED_PARTS = 5  # unasked:client:what:day:ordinal
-ANSWER_WITHIN = dt.timedelta(hours=18)  # a question of ours is not answered by what is typed a day later
-UNREAD_ONCE = dt.timedelta(minutes=2)  # one answer for the parts of a long text
 COMMANDS = {
     "today": "command.today",
     "week": "command.week",
@@ -63,103 +50,6 @@ class Source:
     said_at: dt.datetime
 
 
-def read_view(
-    tx: Tx,
-    office: Office,
-    client: Client,
-    clinic: Clinic,
-    said_at: dt.datetime,
-    track: TrackRow | None = None,
-) -> ClientView:
-    """Everything a turn with this client may look at; `track`: her place in the agenda, where it is known."""
-    now = office.clock.now()
-    since = (now - dt.timedelta(days=DIARY_DAYS)).date()
-    track = track or diary.track_of(tx, client.id)
-    chat = chats.chat_of_owner(tx, client.id)
-    choice = diary.choices_of(tx, [client.id]).get(client.id)
-    reports = diary.set_reports(tx, [client.id], since).get(client.id, [])
-    symptoms = diary.symptom_reports(tx, [client.id], dt.date.min).get(client.id, [])
-    baseline: dict[str, int] = {}
-    last_answers: dict[str, int] = {}
-    for report in symptoms:
-        if report.value is not None:
-            baseline.setdefault(report.question, report.value)
-            last_answers[report.question] = report.value
-    notes = diary.unread_notes(tx, [client.id])
-    today = local_time.day_in(client.zone, now)
-    rota = rota_of(tx, clinic)
-    leave = rota.leave_of(client.therapist_id, now)
-    pause = None
-    if track is not None and track.pause_reason is not None:
-        pause = Pause(track.paused_until, track.pause_reason)
-    standing = _standing(tx, client.id, now)
-    versions = versions_of(tx, [client.id]).get(client.id, ())
-    return ClientView(
-        client=client,
-        card=clinic.card,
-        now=now,
-        said_at=said_at,
-        versions=versions,
-        book=fold(reports),
-        waiting=chats.waiting(tx, client.id, now - ANSWER_WITHIN),
-        pause=pause,
-        open_alerts=tuple(alerts.open_of(tx, [client.id])),
-        baseline=baseline,
-        laters=track.laters if track is not None and track.laters_on == today else 0,
-        digest_day=clinic.digest_day,
-        rules=office.rules,
-        chat_ref="" if chat is None else chat.id.hex[-CHAT_REF:],
-        reports=tuple(reports),
-        cues=choice.cues if choice is not None else (),
-        cap=track.cap if track is not None else DEFAULT_CAP,
-        evening_only=track is not None and track.mode == Mode.EVENING_ONLY.value,
-        is_discreet=lambda text: not indiscreet(text),
-        may_join=client.stage is Stage.ACTIVE or not office.approval.missing(tx, client.language),
-        own_advice=office.own_advice,
-        away_until=leave.until_on if leave is not None and leave.cover_id is None else None,
-        on_call=rota.on_call(now) is not None,
-        solo=rota.solo,
-        mood_due=not any(
-            report.question == MOOD.key and (today - report.on).days < MOOD_EVERY_DAYS for report in symptoms
-        ),
-        last_answers=last_answers,
-        crisis_line=rota.mood.number if rota.mood is not None else "",
-        unread_lately=any(now - note.said_at < UNREAD_ONCE for note in notes),
-        standing=standing,
-        questions_open=_open_questions(standing, local_time.day_in(client.zone, said_at), versions, symptoms),
-        offered=_offered(tx, client.id),
-        extras=tuple(extras.of_clients(tx, [client.id], since).get(client.id, ())),
-        catalogue=rulebook.packaged().catalogue,
-        away=away_lately(tx, client.id, today),
-    )
-
-
-def _standing(tx: Tx, client_id: uuid.UUID, now: dt.datetime) -> Said | None:
-    """The newest message sent unasked in the last day."""
-    sent = diary.unasked(tx, client_id, now - dt.timedelta(days=1))
-    return Said(What(sent[-1].what), sent[-1].on, sent[-1].ordinal, sent[-1].put_at) if sent else None
-
-
-def _open_questions(
-    standing: Said | None,
-    today: dt.date,
-    versions: tuple[InForce, ...],
-    symptoms: Sequence[SymptomReport],
-) -> bool:
-    """Whether today's newest message puts the questions of the week, and the last one has no answer."""
-    if standing is None or standing.what is not What.CHECK_IN or standing.on != today:
-        return False
-    version = in_force(versions, standing.on)
-    keys = version.prescription.check_in_questions if version else ()
-    return bool(keys) and not any(s.on == standing.on and s.question == keys[-1] for s in symptoms)
-
-
-def _offered(tx: Tx, client_id: uuid.UUID) -> bool:
-    """Whether maintenance is offered to her and she has not answered."""
-    step = endings.latest(tx, client_id)
-    return step is not None and step.kind is EndingKind.OFFERED
-
-
 def _replied_on(tx: Tx, chat: Chat, body: Body) -> dt.date | None:
     """The day of the message of ours she replies to, where it was about a day."""
     if not isinstance(body, Text) or body.replies_to is None:
@@ -177,7 +67,7 @@ def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.
     client = people.client_by_id(tx, chat.owner_id)
     clinic = people.clinic_by_id(tx, client.clinic_id)
     track = diary.track_of(tx, client.id)
-    view = read_view(tx, office, client, clinic, incoming.said_at, track)
+    view = read_view(tx, office, client, clinic, incoming.said_at, track, chat)
     if mine.is_asked(incoming.body):
         view = replace(view, record_years=erase.retention(tx).get(clinic.id))
     view = replace(view, replied_on=_replied_on(tx, chat, incoming.body))

@@ -13,6 +13,7 @@ from bot.domain.duties import Duty
 from bot.domain.people import Chat, Client, Clinic, Invite, Role, Staff
 from bot.service import client_side, post, staff_side
 from bot.service.client_side import Source
+from bot.service.client_view import read_view
 from bot.service.office import Office
 from bot.store import chats, duties, people
 from bot.store.base import Tx
@@ -144,7 +145,7 @@ def _link_client(
 ) -> None:
     chats.unlink(tx, client.id)
     linked = chats.link(tx, chat, Role.CLIENT, client.id, now)
-    view = client_side.read_view(tx, office, client, clinic, source.said_at)
+    view = read_view(tx, office, client, clinic, source.said_at)
     client_side.apply(tx, linked, client, clinic, enrol.ask_consent(view), source, now)
 
 

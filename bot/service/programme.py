@@ -17,11 +17,19 @@ from bot.store.base import Tx
 from bot.store.diary import ChoiceRow, PauseEvent
 
 
-def versions_of(tx: Tx, client_ids: Iterable[uuid.UUID]) -> dict[uuid.UUID, tuple[InForce, ...]]:
-    """Every version of some clients' prescriptions, in the order they were put in force."""
+def versions_of(
+    tx: Tx,
+    client_ids: Iterable[uuid.UUID],
+    choices: Mapping[uuid.UUID, ChoiceRow] | None = None,
+    reviews: Mapping[uuid.UUID, tuple[Review, ...]] | None = None,
+) -> dict[uuid.UUID, tuple[InForce, ...]]:
+    """Every version of some clients' prescriptions, in the order they were put in force.
+
+    choices, reviews: those of all these clients, where they have been read already.
+    """
     ids = list(client_ids)
-    choices = diary.choices_of(tx, ids)
-    reviews = visits.reviews_of(tx, ids)
+    choices = diary.choices_of(tx, ids) if choices is None else choices
+    reviews = visits.reviews_of(tx, ids) if reviews is None else reviews
     return {
         client_id: tuple(
             InForce(

@@ -52,8 +52,8 @@ TURNS = 50  # how often opening a new SQLite file gives way to others who open i
 class Begin(Protocol):
     """Opens a transaction: returning commits it, raising rolls it back."""
 
-    def __call__(self) -> AbstractContextManager["Tx"]:
-        """A transaction as a context manager."""
+    def __call__(self, *, flushed: bool = True) -> AbstractContextManager["Tx"]:
+        """A transaction as a context manager; `flushed` as `Store.begin` tells."""
 
 
 def read_url(text: str) -> URL:
@@ -102,12 +102,14 @@ def open_engine(url: URL, *, checkpoints: bool = True) -> Engine:
             event.listen(engine, "connect", _leave_the_log)
         event.listen(engine, "begin", _begin_immediate)
         return engine
-    return create_engine(
+    engine = create_engine(
         url,
         pool_pre_ping=True,
         hide_parameters=True,
         connect_args={"options": "-c timezone=UTC", "connect_timeout": 10},
     )
+    event.listen(engine, "begin", _commit_unflushed)
+    return engine
 
 
 def _prepare_sqlite(connection: sqlite3.Connection, record: ConnectionPoolEntry) -> None:
@@ -137,7 +139,16 @@ def _leave_the_log(connection: sqlite3.Connection, record: ConnectionPoolEntry) 
 
 
 def _begin_immediate(connection: Connection) -> None:
+    flushed = connection.get_execution_options().get("flushed", True)
+    if connection.info.setdefault("flushed", True) is not flushed:
+        connection.exec_driver_sql(f"PRAGMA synchronous={'FULL' if flushed else 'NORMAL'}")
+        connection.info["flushed"] = flushed
     connection.exec_driver_sql("BEGIN IMMEDIATE")
+
+
+def _commit_unflushed(connection: Connection) -> None:
+    if not connection.get_execution_options().get("flushed", True):
+        connection.exec_driver_sql("SET LOCAL synchronous_commit TO OFF")
 
 
 @contextmanager
@@ -158,14 +169,22 @@ class Store:
 
     def __init__(self, engine: Engine, masters: Sequence[vault.MasterKey]) -> None:
         self.engine = engine
+        self._unflushed = engine.execution_options(flushed=False)
         self._masters = tuple(masters)
         self._keys: dict[uuid.UUID, bytes] = {}
         self._lock = Lock()
 
     @contextmanager
-    def begin(self) -> Iterator["Tx"]:
-        """A transaction; data keys made in it are kept only once it is committed."""
-        with self.engine.begin() as connection:
+    def begin(self, *, flushed: bool = True) -> Iterator["Tx"]:
+        """A transaction; data keys made in it are kept only once it is committed.
+
+        flushed: whether it is on disk when this returns. One that is not survives a killed process; after a
+        power cut it may be gone, together with whatever came later and never without it: the next flushed
+        one, of any worker, puts it on disk before itself. So it is for what can be done again from what is on
+        disk, and whose effects leave the house only by a flushed one: the handling of an update, whose
+        messages are marked before they are sent.
+        """
+        with (self.engine if flushed else self._unflushed).begin() as connection:
             tx = Tx(connection, self._masters, self._keys)
             yield tx
             for channel in sorted(tx.wakes):

@@ -30,9 +30,7 @@ _INBOX = tables.inbox.c
 _WAITING = select(func.count()).where(_INBOX.state == "new")
 _SETTLE = (
     update(tables.inbox)
-    .where(
-        _INBOX.id == bindparam("row"), _INBOX.worker == bindparam("of_worker"), _INBOX.state == "new"
-    )
+    .where(_INBOX.id == bindparam("row"), _INBOX.worker == bindparam("of_worker"), _INBOX.state == "new")
     .values(
         state=bindparam("ended"), settled_at=bindparam("at", type_=Instant), worker=None, lease_until=None
     )
