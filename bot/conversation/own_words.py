@@ -14,13 +14,14 @@ from bot.domain.reading import Wish
 from bot.domain.track import Said, What
 
 TYPED = Press("", "", None)  # a typed answer stands for a press of no message of ours
+YES_OR_NO = ("sure", "stop", "zero")  # what waits for one or the other
 _BUTTONS = {"yes now": "yes", "no not now": "no", "not now": "no"}  # of the closing question, typed
 
 
 def awaited(view: ClientView, text: str, message_id: int) -> Turn | None:
     """Her typed answer to a question of ours that has buttons; None when this is none."""
     waiting = view.waiting or {}
-    said = _said(view, text)
+    said = _said(view, text) if waiting.get("for") in YES_OR_NO else None
     on = counting.read_day(str(waiting.get("day", "")), view.today)
     match (waiting.get("for"), said):
         case ("sure", "yes" | "no") if said is not None:

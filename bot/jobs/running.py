@@ -115,8 +115,8 @@ class Running:
 
         async def handle_some() -> int:
             count = 0
-            while await self.in_thread(lambda: handle.handle_next(self.office, self._parse)):
-                count += 1
+            while done := await self.in_thread(lambda: handle.handle_some(self.office, self._parse)):
+                count += done
                 self.urgent_wakes.set()
                 if self.stopping.is_set():
                     break

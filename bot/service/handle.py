@@ -34,27 +34,33 @@ STAFF_SIDES = (
     caseload,
 )  # asked in turn; what none of them knows is the staff's side
 TRY_AGAIN = dt.timedelta(seconds=2)
+AT_ONCE = 8  # claimed in one commit; well within a lease
 log = get()
 
 
-def handle_next(office: Office, parse: Parse) -> bool:
-    """Handle the next update; False when there is none.
+def handle_some(office: Office, parse: Parse) -> int:
+    """Handle the next updates, of a few senders; tells how many there were.
 
-    1. The update is claimed and the claim committed. 2. Warning signs are read first, then the rest.
-    3. Effects, replies, alerts and the mark in the inbox are committed together. A failure in between leaves
-    the update where it is; after three tries it is set aside, told to its sender, and nothing is deleted.
+    1. The updates are claimed and the claim committed; then each is handled by itself. 2. Warning signs are
+    read first, then the rest. 3. Effects, replies, alerts and the mark in the inbox are committed together. A
+    failure in between leaves the update where it is; after three tries it is set aside, told to its sender,
+    and nothing is deleted.
 
     Neither commit waits for the disk: the update itself is there, and a power cut has it handled again. What
     is answered leaves only after a commit that does wait.
     """
     with office.begin(flushed=False) as tx:
         inbox.wait_turn(tx)
-        stored = inbox.claim(tx, office.bot, office.worker, office.clock.now())
-    if stored is None:
-        return False
-    if stored.tries > TRIES:
-        _set_aside(office, stored, parse)
-        return True
+        claimed = inbox.claim_some(tx, office.bot, office.worker, office.clock.now(), AT_ONCE)
+    for stored in claimed:
+        if stored.tries > TRIES:
+            _set_aside(office, stored, parse)
+        else:
+            _handle(office, stored, parse)
+    return len(claimed)
+
+
+def _handle(office: Office, stored: Stored, parse: Parse) -> None:
     try:
         with office.begin(flushed=False) as tx:
             incoming = parse(stored.raw, stored.received_at)
@@ -68,7 +74,6 @@ def handle_next(office: Office, parse: Parse) -> bool:
         )
         with office.begin() as tx:
             inbox.push_back(tx, stored.id, office.worker, office.clock.now() + TRY_AGAIN)
-    return True
 
 
 def take_over(office: Office) -> int:

@@ -5,7 +5,7 @@ import uuid
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from sqlalchemy import Date, bindparam, func, insert, select, update
+from sqlalchemy import BindParameter, Date, bindparam, func, insert, select, update
 
 from bot.domain.day_book import Meaning, SetReport
 from bot.store import tables
@@ -22,7 +22,7 @@ _NOTES = tables.unread_note.c
 _PAUSES = tables.pause_event.c
 _CHOICES = tables.client_choice.c
 # Built once, as they are asked at every turn: building a query costs more than running it.
-_CLIENTS = bindparam("clients", expanding=True)
+_CLIENTS: BindParameter[list[uuid.UUID]] = bindparam("clients", expanding=True)
 _SINCE_ON = bindparam("since_on", type_=Date)
 _NEXT_TRACK_AT = select(func.min(_TRACK.next_at))
 _SETS_OF = (

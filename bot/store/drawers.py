@@ -7,13 +7,13 @@ import datetime as dt
 import uuid
 from dataclasses import dataclass
 
-from sqlalchemy import ColumnElement, Date, bindparam, exists, select
+from sqlalchemy import BindParameter, ColumnElement, Date, bindparam, exists, select
 
 from bot.store import tables
 from bot.store.base import Tx
 from bot.store.types import Instant
 
-_CLIENT = bindparam("client")
+_CLIENT: BindParameter[uuid.UUID] = bindparam("client")
 _SINCE_ON = bindparam("since_on", type_=Date)
 _SINCE = bindparam("since", type_=Instant)
 

@@ -5,9 +5,10 @@ import functools
 import uuid
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import takewhile
 from typing import Any
 
-from sqlalchemy import bindparam, exists, func, or_, select, update
+from sqlalchemy import Integer, Row, bindparam, exists, func, or_, select, update
 from sqlalchemy.sql.dml import ReturningUpdate
 
 from bot.logs import get
@@ -16,7 +17,7 @@ from bot.store.base import INSTALLATION, Tx
 from bot.store.chats import user_hash
 from bot.store.ids import new_id
 from bot.store.types import Instant
-from bot.store.vault import Place, SealError, WrongKeysError
+from bot.store.vault import Place, SealError, WrongKeysError, owner_of
 
 LEASE = dt.timedelta(seconds=10)
 TRIES = 3
@@ -26,8 +27,14 @@ SETTLED = ("handled", "set_aside")
 ONE_CLAIM = 2861946504173390581  # the advisory lock of whoever claims; any fixed number
 
 _INBOX = tables.inbox.c
+_CHAT = tables.chat.c
 # Built once, as they are asked all the time.
 _WAITING = select(func.count()).where(_INBOX.state == "new")
+_OWNERS = select(_CHAT.user_hash, _CHAT.owner_id).where(
+    _CHAT.bot == bindparam("of_bot"),
+    _CHAT.user_hash.in_(bindparam("hashes", expanding=True)),
+    _CHAT.owner_id.is_not(None),
+)
 _SETTLE = (
     update(tables.inbox)
     .where(_INBOX.id == bindparam("row"), _INBOX.worker == bindparam("of_worker"), _INBOX.state == "new")
@@ -60,17 +67,9 @@ class Stored:
 def accept(tx: Tx, bot: str, batch: Sequence[Received], now: dt.datetime) -> None:
     """Store a batch; an update that is there already is left as it is."""
     hashes = {r.sender: user_hash(tx, r.sender) for r in batch if r.sender is not None}
-    chat = tables.chat.c
-    owners = {
-        row.user_hash: row.owner_id
-        for row in tx.connection.execute(
-            select(chat.user_hash, chat.owner_id).where(
-                chat.bot == bot,
-                chat.user_hash.in_(list(hashes.values())),
-                chat.owner_id.is_not(None),
-            ),
-        )
-    }
+    found = tx.connection.execute(_OWNERS, {"of_bot": bot, "hashes": list(hashes.values())})
+    owners = {row.user_hash: row.owner_id for row in found}
+    tx.fetch_keys(owners.values())
     rows = []
     for received in batch:
         row_id = new_id(now)
@@ -123,7 +122,7 @@ def _claiming() -> ReturningUpdate[Any]:
             or_(_INBOX.sender_hash.is_(None), ~waits),
         )
         .order_by(_INBOX.update_id)
-        .limit(1)
+        .limit(bindparam("most", type_=Integer))
         .with_for_update(skip_locked=True)
         .cte("free")
         .prefix_with("MATERIALIZED", dialect="postgresql")
@@ -132,7 +131,7 @@ def _claiming() -> ReturningUpdate[Any]:
         update(tables.inbox)
         .where(_INBOX.id.in_(select(free.c.id)))
         .values(worker=bindparam("claimed_by"), lease_until=bindparam("lease_end"), tries=_INBOX.tries + 1)
-        .returning(_INBOX.id, _INBOX.raw, _INBOX.received_at, _INBOX.tries)
+        .returning(_INBOX.id, _INBOX.update_id, _INBOX.raw, _INBOX.received_at, _INBOX.tries)
     )
 
 
@@ -148,10 +147,17 @@ def wait_turn(tx: Tx) -> None:
 
 
 def claim(tx: Tx, bot: str, worker: uuid.UUID, now: dt.datetime) -> Stored | None:
-    """Take the next update: the lowest number whose sender has no earlier one unsettled, and none in hand.
+    """Take the next update: the lowest number whose sender has no earlier one unsettled, and none in hand."""
+    return next(iter(claim_some(tx, bot, worker, now, 1)), None)
 
-    Every claim counts as a try, whether it ends by being settled, pushed back or with its lease. An update
-    that does not open holds nobody up: it is set aside, or left for later where the right DATA_KEYS help.
+
+def claim_some(tx: Tx, bot: str, worker: uuid.UUID, now: dt.datetime, most: int) -> list[Stored]:
+    """Take up to `most` updates of as many senders, lowest numbers first, to be handled one after the other.
+
+    Every claim counts as a try, whether it ends by being settled, pushed back or with its lease. What is
+    tried again is taken by itself, so that one which ends the process counts no tries against others. An
+    update that does not open holds nobody up: it is set aside, or left for later where the right DATA_KEYS
+    help.
     """
     wait_turn(tx)
     statement = _claiming()
@@ -161,19 +167,39 @@ def claim(tx: Tx, bot: str, worker: uuid.UUID, now: dt.datetime) -> Stored | Non
         "latest": now + WITHOUT_KEY,
         "claimed_by": worker,
         "lease_end": now + LEASE,
+        "most": most,
     }
-    while (row := tx.connection.execute(statement, values).first()) is not None:
-        try:
-            raw = tx.open(Place("inbox", row.id, "raw"), row.raw)
-        except WrongKeysError:
-            push_back(tx, row.id, worker, now + WITHOUT_KEY, counts=False)
-            log.error("update_stays_sealed", update=str(row.id))  # noqa: TRY400 - no traceback needed
-        except SealError:
-            settle(tx, row.id, worker, "set_aside", now)
-            log.error("update_does_not_open", update=str(row.id))  # noqa: TRY400 - the same
-        else:
-            return Stored(row.id, raw, row.received_at, row.tries)
+    while rows := sorted(tx.connection.execute(statement, values).all(), key=lambda row: row.update_id):
+        together = 1 if rows[0].tries > 1 else sum(1 for _ in takewhile(lambda row: row.tries == 1, rows))
+        for row in rows[together:]:
+            _leave(tx, row.id, worker)
+        tx.fetch_keys(owner_of(row.raw) for row in rows[:together])
+        if opened := [stored for row in rows[:together] if (stored := _open(tx, row, worker, now))]:
+            return opened
+    return []
+
+
+def _open(tx: Tx, row: Row[Any], worker: uuid.UUID, now: dt.datetime) -> Stored | None:
+    try:
+        raw = tx.open(Place("inbox", row.id, "raw"), row.raw)
+    except WrongKeysError:
+        push_back(tx, row.id, worker, now + WITHOUT_KEY, counts=False)
+        log.error("update_stays_sealed", update=str(row.id))  # noqa: TRY400 - no traceback needed
+    except SealError:
+        settle(tx, row.id, worker, "set_aside", now)
+        log.error("update_does_not_open", update=str(row.id))  # noqa: TRY400 - the same
+    else:
+        return Stored(row.id, raw, row.received_at, row.tries)
     return None
+
+
+def _leave(tx: Tx, inbox_id: uuid.UUID, worker: uuid.UUID) -> None:
+    """Leave an update that was claimed to whoever comes next, as if it had not been."""
+    tx.connection.execute(
+        update(tables.inbox)
+        .where(_INBOX.id == inbox_id, _INBOX.worker == worker)
+        .values(worker=None, lease_until=None, tries=_INBOX.tries - 1),
+    )
 
 
 def settle(tx: Tx, inbox_id: uuid.UUID, worker: uuid.UUID, state: str, now: dt.datetime) -> bool:

@@ -22,8 +22,8 @@ def main(what: str, url: str) -> None:
         while count := agenda.run(clinic.office, BATCH):
             done += count
     else:
-        while handle.handle_next(clinic.office, parse.parse):
-            done += 1
+        while count := handle.handle_some(clinic.office, parse.parse):
+            done += count
     print(json.dumps({"done": done, "began_s": began_s, "ended_s": time.monotonic()}), flush=True)
     clinic.store.close()
 

@@ -14,15 +14,15 @@ from demo import bot
 
 def main() -> int:
     """Run the bot; the first update it takes from the inbox is its end."""
-    claim = inbox.claim
+    claim = inbox.claim_some
 
-    def claim_and_die(*arguments: Any) -> inbox.Stored | None:
+    def claim_and_die(*arguments: Any) -> list[inbox.Stored]:
         stored = claim(*arguments)
-        if stored is not None:
+        if stored:
             os.kill(os.getpid(), signal.SIGKILL)
         return stored
 
-    inbox.claim = claim_and_die  # type: ignore[assignment] # the same, and then the end
+    inbox.claim_some = claim_and_die  # type: ignore[assignment] # the same, and then the end
     return bot.main()
 
 

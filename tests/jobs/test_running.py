@@ -47,12 +47,12 @@ class Failing:
         self._error = error
 
     @contextmanager
-    def begin(self) -> Iterator[Tx]:
+    def begin(self, *, flushed: bool = True) -> Iterator[Tx]:
         """A transaction, later on."""
         if self._times:
             self._times -= 1
             raise self._error
-        with self._house.store.begin() as tx:
+        with self._house.store.begin(flushed=flushed) as tx:
             yield tx
 
 

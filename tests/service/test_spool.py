@@ -50,10 +50,10 @@ class Door:
         return Spool(self.folder, self.office.bot, uuid.uuid4(), self.masters)
 
     @contextmanager
-    def begin(self) -> Iterator[Tx]:
+    def begin(self, *, flushed: bool = True) -> Iterator[Tx]:
         if self.gone:
             raise GoneError
-        with self.store.begin() as tx:
+        with self.store.begin(flushed=flushed) as tx:
             yield tx
 
     def come(self, number: int = 7) -> None:

@@ -252,3 +252,16 @@ def test_one_serve_on_one_file(fresh_sqlite: Fresh) -> None:
 
 def test_postgresql_needs_no_lock() -> None:
     assert lock.hold(read_url("postgresql://db.example/bot")) is None
+
+
+@pytest.mark.parametrize("flushed", [True, False])
+def test_only_what_can_be_done_again_does_not_wait_for_the_disk(store: Store, flushed: bool) -> None:
+    """SQLite names its levels 2 (FULL) and 1 (NORMAL); https://sqlite.org/pragma.html, from memory."""
+    with store.begin(flushed=not flushed):
+        pass
+    with store.begin(flushed=flushed) as tx:
+        if tx.on_sqlite:
+            assert tx.connection.exec_driver_sql("PRAGMA synchronous").scalar() == (2 if flushed else 1)
+        else:
+            found = tx.connection.exec_driver_sql("SHOW synchronous_commit").scalar()
+            assert found == ("on" if flushed else "off")

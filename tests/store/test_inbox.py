@@ -43,6 +43,12 @@ class Inbox:
         with self.store.begin() as tx:
             return inbox.claim(tx, BOT, worker, self.clock.now())
 
+    def some(self, most: int, worker: uuid.UUID = ONE) -> list[int]:
+        """The update numbers of the next claim of several."""
+        with self.store.begin() as tx:
+            claimed = inbox.claim_some(tx, BOT, worker, self.clock.now(), most)
+        return [int(stored.raw) for stored in claimed]
+
     def number(self, worker: uuid.UUID = ONE) -> int | None:
         """The update number of the next claim."""
         stored = self.claim(worker)
@@ -519,3 +525,34 @@ def test_the_cost_of_accepting_does_not_grow_with_the_senders(box: Inbox) -> Non
             box.accept(*((first + n, 8_000 + n) for n in range(senders)))
         counts.append(len([text for text, _ in seen if text.startswith("SELECT")]))
     assert counts[0] == counts[1]
+
+
+# Several at once
+
+
+def test_several_are_taken_one_of_each_sender_lowest_first(box: Inbox) -> None:
+    box.accept((5, BETH), (6, ANNA), (7, ANNA), (8, None), (9, CARA))
+    assert box.some(3) == [5, 6, 8]
+    assert box.some(3) == [9]  # 7 waits behind 6
+    assert box.some(3) == []
+
+
+def test_what_is_tried_again_is_taken_by_itself(box: Inbox) -> None:
+    """An update that ends the process must not count tries against those that were taken with it."""
+    box.accept((5, ANNA), (6, BETH), (7, CARA))
+    assert box.some(8) == [5, 6, 7]
+    box.clock.move(seconds=LEASE.total_seconds())  # the process died with all three
+    box.accept((8, None))
+    assert box.some(8, TWO) == [5]
+    assert box.some(8, TWO) == [6]
+    assert box.some(8, TWO) == [7]
+    assert box.some(8, TWO) == [8]
+    assert [row.tries for row in box.rows()] == [2, 2, 2, 1]
+
+
+def test_what_comes_after_a_second_try_is_left_untouched(box: Inbox) -> None:
+    box.accept((5, ANNA), (6, BETH))
+    box.push_back(box.claim(), seconds=0)
+    assert box.some(8) == [5]
+    (_, beth) = box.rows()
+    assert (beth.tries, beth.worker, beth.lease_until) == (0, None, None)
