@@ -3,6 +3,7 @@
 Words are data, one table a language; a message is matched in small letters and without its marks.
 """
 
+import functools
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -122,10 +123,16 @@ def asked(text: str, language: str) -> Aside | None:
     for aside, phrases in words.whole.items():
         if plain in phrases:
             return aside
-    for aside, phrases in words.anywhere.items():
-        if any(_stands_in(phrase, plain) for phrase in phrases):
-            return aside
-    return None
+    return next((aside for aside, pattern in _anywhere(language) if pattern.search(plain)), None)
+
+
+@functools.cache
+def _anywhere(language: str) -> tuple[tuple[Aside, re.Pattern[str]], ...]:
+    """One pattern for the phrases of each aside, so that a message is gone through once."""
+    return tuple(
+        (aside, re.compile(rf"(?<!\S)(?:{'|'.join(map(re.escape, sorted(phrases)))})(?!\S)"))
+        for aside, phrases in WORDS[language].anywhere.items()
+    )
 
 
 def names_today(text: str, language: str) -> bool:

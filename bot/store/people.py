@@ -69,7 +69,18 @@ def add_clinic(tx: Tx, clinic: Clinic, now: dt.datetime) -> bool:
     return True
 
 
+_read_before: dict[uuid.UUID, tuple[Row[Any], Clinic]] = {}
+
+
 def _clinic(tx: Tx, row: Row[Any]) -> Clinic:
+    """The clinic of a row; one that stands in every turn and has not changed is not opened again."""
+    before = _read_before.get(row.id)
+    if before is None or before[0] != row:
+        before = _read_before[row.id] = row, _open_clinic(tx, row)
+    return before[1]
+
+
+def _open_clinic(tx: Tx, row: Row[Any]) -> Clinic:
     return Clinic(
         id=row.id,
         code=row.code,
