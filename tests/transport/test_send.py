@@ -27,12 +27,12 @@ from telegram import Bot
 from bot.domain.delivery import Kind, NotSent, Refused, Result, RetryAfter, Sent, Unknown
 from bot.errors import DeadTokenError
 from bot.service.deliver import Outgoing
-from bot.transport import bots
+from bot.transport import bots, line
 from bot.transport.line import SendLine
 from bot.transport.send import CAPTION_UNITS, MARK, TEXT_UNITS, fitted, send
 from demo.room_client import RoomClient
 from tests.transport.conftest import Run
-from tests.transport.scripted import HOLD, answering, page, refusal
+from tests.transport.scripted import HOLD, answering, ok, page, refusal
 
 ROWS = ((("Done", "done:1"), ("Later", "later")), (("No more", "nomore"),))
 # The smallest picture there is: one grey point.
@@ -350,3 +350,29 @@ def test_pauses_between_tries_double_and_end_at_half_a_minute() -> None:
         doubled = 0.5 * 2**place
         assert min(doubled, 30.0) <= wait <= min(doubled + 0.125, 30.0)  # some chance on top
     assert len({bots.pause_s(OSError(), 1) for _ in range(9)}) > 1
+
+
+@pytest.mark.parametrize(
+    ("spared", "host", "through"), [("", "api.example", True), ("api.example", "127.0.0.1", False)]
+)
+def test_messages_go_through_a_proxy_that_the_environment_names(
+    monkeypatch: pytest.MonkeyPatch, spared: str, host: str, through: bool
+) -> None:
+    """NO_PROXY spares a host. A proxy is asked for the whole address (RFC 9112, 3.2.2, from memory)."""
+
+    async def first_line() -> str:
+        async with answering([ok(True)]) as server:
+            monkeypatch.setenv("http_proxy", server.url)
+            monkeypatch.setenv("no_proxy", f"{spared},127.0.0.1")
+            line._proxy_to.cache_clear()
+            address = f"http://{host}/x" if through else f"{server.url}/x"
+            away = SendLine(1)
+            await away.do_request(address, "POST")
+            await away.shutdown()
+            return server.asked[0]
+
+    try:
+        asked = asyncio.run(first_line())
+    finally:
+        line._proxy_to.cache_clear()
+    assert asked.split()[1] == ("http://api.example/x" if through else "/x")
