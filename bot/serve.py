@@ -286,12 +286,14 @@ async def _work(
     secret = settings.webhook_secret.get_secret_value() if settings.webhook_secret else ""
     line = bots.address(settings.bot_token.get_secret_value(), str(settings.bot_api_url))
     poller = poll.Poller(bots.make_line, line, running.accept)
-    met = asyncio.Event()
+    met, ready = asyncio.Event(), asyncio.Event()
 
     async def amiss() -> list[str]:
         lines = await running.amiss()
         if not met.is_set():
             return [*lines, "platform: not reached yet"]
+        if not ready.is_set():
+            return [*lines, "rules and texts: not read yet"]
         return lines if webhook_url is not None else [*lines, *poller.amiss()]
 
     try:
@@ -311,31 +313,26 @@ async def _work(
             parts.create_task(running.on_wake("inbox", running.inbox_wakes), name="inbox")
             parts.create_task(running.on_wake("urgent", running.urgent_wakes), name="urgent")
             parts.create_task(running.on_wake("bulk", running.bulk_wakes), name="bulk")
-            parts.create_task(_settle_in(running), name="settling in")
             if not running.office.alone:
                 parts.create_task(_hear_others(settings, running), name="wakes")
             if webhook_url is None:
                 parts.create_task(poller.run(), name="poll")
+            start_ticks()
+            for wakes in (running.urgent_wakes, running.bulk_wakes, running.inbox_wakes):
+                wakes.set()
+            # The first nudges leave before what they do not need is read, the other nudges beside that.
+            await running.first_look()
+            parts.create_task(running.look(), name="agenda")
+            await asyncio.to_thread(running.office.guidance)
+            for missing in await running.in_thread(lambda: _missing(running.office)):
+                log.warning("enrols_nobody_new", missing=missing)
             if wiring.companion is not None:
                 parts.create_task(_accompany(wiring.companion, running), name="companion")
-            start_ticks()
-            running.inbox_wakes.set()
-            running.urgent_wakes.set()
-            running.bulk_wakes.set()
+            ready.set()
             mode = "polling" if webhook_url is None else "webhook"
-            log.info("ready", mode=mode)
+            log.info("ready", mode=mode, rules=running.office.rules.version)
     except BaseExceptionGroup as failures:
         raise failures.exceptions[0] from None
-
-
-async def _settle_in(running: Running) -> None:
-    """Say what is due, the first of it before the guidance is read, the rest beside that."""
-    await running.first_look()
-    agenda = running.ticks()["agenda"]
-    await asyncio.gather(agenda(), asyncio.to_thread(running.office.guidance))
-    log.info("guidance_read", rules=running.office.rules.version)
-    for line in await running.in_thread(lambda: _missing(running.office)):
-        log.warning("enrols_nobody_new", missing=line)
 
 
 def _missing(office: Office) -> tuple[str, ...]:

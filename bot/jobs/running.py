@@ -128,18 +128,22 @@ class Running:
 
     async def agenda(self) -> int:
         """Say what is due."""
-        return await self._all("agenda", lambda: self._look(BATCH))
+        return await self._all("agenda", lambda: self._look_at(BATCH))
 
     async def first_look(self) -> None:
         """A few of those who are due when the service starts wait neither for the others nor for the tick."""
 
         async def look() -> None:
             async with self._alone["agenda"]:
-                await self._look(FIRST_BATCH)
+                await self._look_at(FIRST_BATCH)
 
         await self._guarded("agenda", look)
 
-    async def _look(self, most: int) -> int:
+    async def look(self) -> None:
+        """Say what is due; a failure is left to the tick."""
+        await self._guarded("agenda", self.agenda)
+
+    async def _look_at(self, most: int) -> int:
         count = await self.in_thread(lambda: agenda.run(self.office, most))
         if count:
             self.bulk_wakes.set()

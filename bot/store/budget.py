@@ -1,13 +1,10 @@
 """How many messages may go now: the bot's budget, a row in the database that all workers share."""
 
 import datetime as dt
-import functools
 import math
-from collections.abc import Sequence
 
-from sqlalchemy import Select, bindparam, func, or_, select, update
+from sqlalchemy import bindparam, func, or_, select, update
 
-from bot.domain.delivery import POLICIES, Kind
 from bot.store import tables
 from bot.store.base import Tx
 from bot.store.types import Instant
@@ -18,6 +15,15 @@ _BUDGET = tables.send_budget.c
 # Built once, as they are asked all the time.
 _BUDGET_OF = select(tables.send_budget).where(_BUDGET.bot == bindparam("of_bot")).with_for_update()
 _HELD_UNTIL = select(_BUDGET.hold_until).where(_BUDGET.bot == bindparam("of_bot"))
+_TAKEN_SINCE = (
+    select(func.count())
+    .select_from(tables.outbox)
+    .join(tables.chat, _CHAT.id == _OUTBOX.chat_id)
+    .where(
+        _OUTBOX.taken_at > bindparam("since", type_=Instant),
+        _CHAT.bot.concat("") == bindparam("of_bot"),  # looked up by id, never by bot
+    )
+)
 _LAST_TAKEN_AT = select(func.max(_OUTBOX.taken_at))
 
 
@@ -26,10 +32,11 @@ def permits(
 ) -> int | None:
     """How many messages, up to `wanted`, may be taken now: the bot's budget, shared by all workers.
 
-    rate: messages a second (1 and up); `bulk_share` of them is all that nudges and digests may use. What was
-    taken in the last second is counted, so that no second, wherever it begins, has more; whatever is taken
-    without asking here counts too. The budget stays locked until the end of the transaction, in which the
-    messages are to be taken. None while the platform has asked for a pause.
+    rate: messages a second (1 and up). Nudges and digests may be at most `bulk_share` of them, and wait while
+    everything together is that many: what somebody waits for always finds the rest free. The last second is
+    counted, so that no second, wherever it begins, has more; what is taken without asking here counts too.
+    The budget stays locked until the end of the transaction, in which the messages are to be taken. None
+    while the platform has asked for a pause.
     """
     follow_clock_back(tx, bot, now)
     row = tx.connection.execute(_BUDGET_OF, {"of_bot": bot}).first()
@@ -38,32 +45,15 @@ def permits(
         row = tx.connection.execute(_BUDGET_OF, {"of_bot": bot}).one()
     if row.hold_until is not None and row.hold_until > now:
         return None
-    left = _left(tx, bot, rate, list(Kind), now)
-    if bulk:
-        left = min(left, _left(tx, bot, rate * bulk_share, [k for k in Kind if POLICIES[k].bulk], now))
-    return max(0, min(wanted, left))
+    return max(0, min(wanted, _left(tx, bot, rate * bulk_share if bulk else rate, now)))
 
 
-def _left(tx: Tx, bot: str, rate: float, kinds: Sequence[Kind], now: dt.datetime) -> int:
+def _left(tx: Tx, bot: str, rate: float, now: dt.datetime) -> int:
     """What a rate leaves in the second that ends now; longer where it allows less than one a second."""
     window_s = max(1.0, 1 / rate)
     values = {"since": now - dt.timedelta(seconds=window_s), "of_bot": bot}
     allowed = math.floor(rate * window_s + 1e-9)  # 0.8 * 30 are 24, whatever the machine makes of it
-    return allowed - (tx.connection.scalar(_taken_since(tuple(kinds)), values) or 0)
-
-
-@functools.cache
-def _taken_since(kinds: tuple[Kind, ...]) -> Select[int]:
-    return (
-        select(func.count())
-        .select_from(tables.outbox)
-        .join(tables.chat, _CHAT.id == _OUTBOX.chat_id)
-        .where(
-            _OUTBOX.taken_at > bindparam("since", type_=Instant),
-            _OUTBOX.kind.in_([kind.value for kind in kinds]),
-            _CHAT.bot.concat("") == bindparam("of_bot"),  # looked up by id, never by bot
-        )
-    )
+    return allowed - (tx.connection.scalar(_TAKEN_SINCE, values) or 0)
 
 
 def follow_clock_back(tx: Tx, bot: str, now: dt.datetime) -> None:

