@@ -132,6 +132,7 @@ COMMANDS: dict[str, Row] = {
     **dict.fromkeys(("client", "notes", "reviewed", "change", "room"), Row(THERAPISTS, _code())),
     "digest": Row({"therapist": SELF}),
     "new": Row({"therapist": SELF}, _fixed("K50")),
+    "write": Row(THERAPISTS, _code("Well done")),
     "maintain": Row(THERAPISTS, _code("30 April")),
     **dict.fromkeys(("finish", "discharge"), Row(THERAPISTS, _code("goals reached"))),
     "alerts": Row(dict.fromkeys(("therapist", "fallback", "lead", "on call"), SELF)),
@@ -177,6 +178,8 @@ PRESSES: dict[str, Row] = {
     "code": Row({"therapist": SELF}, _fixed("K51")),
     **dict.fromkeys(("room:nudge", "room:again"), Row(THERAPISTS, _id())),
     **dict.fromkeys(("end:yes", "end:no"), Row(THERAPISTS, _id(), _waits_to_discharge)),
+    **dict.fromkeys(("cn:new", "cn:ask", "cn:leave"), Row(THERAPISTS, _id())),
+    "cn:send": Row(THERAPISTS, _id("abcd1234:")),
     "cl:all": Row({"therapist": SELF}),
     "cl:list": Row({"therapist": SELF}, _fixed("all.0")),
     **{
@@ -412,6 +415,8 @@ LINES: dict[str, Callable[[Her], dict[str, str]] | None] = {
     "review": lambda her: {"alert": her.closed.hex},
     "card-finding": lambda her: {"client": her.client.id.hex},
     "card-review": lambda her: {"outcome": "refer", "client": her.client.id.hex},
+    "note": lambda her: {"client": her.client.id.hex},
+    "note-ready": lambda her: {"client": her.client.id.hex, "text": "Well done", "mark": "abcd1234"},
     "draft": lambda her: {"draft": her.draft.hex},
     # These name nobody: what the sender's own chat waits for, and a button or a new code that follows.
     **dict.fromkeys(("draft_code", "discharge"), None),
