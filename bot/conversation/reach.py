@@ -30,7 +30,7 @@ COMMANDS: Mapping[str, frozenset[Role]] = {
     **dict.fromkeys(
         (
             *("digest", "client", "notes", "reviewed", "new", "change", "room"),
-            *("write", "maintain", "finish", "discharge"),
+            *("write", "handover", "maintain", "finish", "discharge"),
         ),
         THERAPIST,
     ),
@@ -58,7 +58,7 @@ PRESSES: Mapping[str, frozenset[Role]] = {
             *("cl:all", "cl:list", "cl:card", "cl:main", "cl:diary", "cl:words", "cl:alerts", "cl:called"),
             *("cl:pause", "cl:resume", "cl:step", "cl:put", "cl:sign", "cl:change", "cl:leave"),
             *("cl:visit", "cl:came", "cl:rev", "cl:next"),
-            *("cn:new", "cn:ask", "cn:send", "cn:leave"),
+            *("cn:new", "cn:ask", "cn:send", "cn:leave", "ho:yes", "ho:no"),
         ),
         THERAPIST,
     ),

@@ -5,7 +5,7 @@ import uuid
 from dataclasses import dataclass
 from enum import StrEnum
 
-from bot.domain.contacts import ClinicCard
+from bot.domain.contacts import ClinicCard, Hours
 
 
 class Role(StrEnum):
@@ -50,13 +50,19 @@ class Clinic:
 
 @dataclass(frozen=True, slots=True)
 class Staff:
-    """A therapist or the clinic's fallback contact."""
+    """Somebody who works for the clinic.
+
+    hours: when a therapist works, in the clinic's zone; None for the clinic's own hours. leaves_on: her last
+    day at the clinic, None while none is set.
+    """
 
     id: uuid.UUID
     clinic_id: uuid.UUID
     code: str
     role: Role
     name: str
+    hours: Hours | None = None
+    leaves_on: dt.date | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -192,7 +192,8 @@ def _tell_owner(
     until = step.until or local_time.day_in(client.zone, now)
     values: Values = {"client": client.label(clinic.labels), "day": date_text(until)}
     opening = contacts.next_opening(clinic.card, now)
-    post.put_for_owner(tx, step.owner or client.therapist_id, Say(copy, values), key, now, opening)
+    # Handed over meanwhile, she is looked after by the therapist she has now.
+    post.put_for_owner(tx, client.therapist_id, Say(copy, values), key, now, opening)
 
 
 def track_end(tx: Tx, client: Client) -> TrackEnd | None:

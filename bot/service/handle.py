@@ -16,6 +16,7 @@ from bot.service import (
     client_side,
     drafting,
     ending,
+    handing,
     invites,
     noting,
     post,
@@ -27,12 +28,8 @@ from bot.store.base import Tx
 from bot.store.inbox import TRIES, Stored
 
 Parse = Callable[[bytes, dt.datetime], Incoming]
-STAFF_SIDES = (
-    drafting,
-    ending,
-    noting,
-    caseload,
-)  # asked in turn; what none of them knows is the staff's side
+# Asked in turn; what none of them knows is the staff's side.
+STAFF_SIDES = (drafting, ending, noting, handing, caseload)
 TRY_AGAIN = dt.timedelta(seconds=2)
 AT_ONCE = 8  # claimed in one commit; well within a lease
 log = get()

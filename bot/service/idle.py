@@ -2,7 +2,7 @@
 
 import datetime as dt
 
-from bot.service import incidents
+from bot.service import hand_overs, incidents
 from bot.service.office import Office
 from bot.store import alerts, diary, inbox, outbox, people, sent_files
 
@@ -23,6 +23,7 @@ def due_at(office: Office) -> dict[str, dt.datetime]:
             "agenda": diary.next_track_at(tx),
             "files": sent_files.next_at(tx),
             "watching": incidents.next_at(tx, office, now),
+            "housekeeping": hand_overs.next_end_at(tx),
             "digests": people.next_digest_at(tx),
             "outbox": outbox.next_at(tx, office.bot, now),
         }

@@ -26,6 +26,7 @@ COMMANDS = {
     "client": "command.client",
     "notes": "command.notes",
     "write": "command.write",
+    "handover": "command.handover",
     "maintain": "command.maintain",
     "finish": "command.finish",
     "new": "command.new",

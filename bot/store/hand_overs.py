@@ -83,6 +83,12 @@ def over(tx: Tx, on_or_before: dt.date, limit: int) -> list[HandOver]:
     return _found(tx, query.order_by(_ROW.until_on, _ROW.id).limit(limit))
 
 
+def soonest(tx: Tx) -> HandOver | None:
+    """The one that is over first."""
+    query = select(tables.hand_over).where(_ROW.ended_at.is_(None)).order_by(_ROW.until_on, _ROW.id).limit(1)
+    return next(iter(_found(tx, query)), None)
+
+
 def of_clients(tx: Tx, client_ids: Sequence[uuid.UUID]) -> list[HandOver]:
     """Every hand-over of some clients, oldest first."""
     query = select(tables.hand_over).where(_ROW.client_id.in_(list(client_ids)))

@@ -7,7 +7,7 @@ from typing import Any
 
 from sqlalchemy import Row, Select, bindparam, func, insert, select, update
 
-from bot.domain.contacts import ClinicCard
+from bot.domain.contacts import ClinicCard, Hours
 from bot.domain.people import Client, Clinic, Role, Staff, Stage
 from bot.domain.prescription import InForce
 from bot.store import tables
@@ -30,11 +30,19 @@ _PRESCRIPTIONS_OF = (
 )
 
 
-def hours_to_json(card: ClinicCard) -> dict[str, list[list[str]]]:
-    """Opening hours as the table holds them."""
+def hours_to_json(hours: Hours) -> dict[str, list[list[str]]]:
+    """Hours as the tables hold them."""
     return {
         str(day): [[start.isoformat("minutes"), end.isoformat("minutes")] for start, end in spans]
-        for day, spans in card.hours.items()
+        for day, spans in hours.items()
+    }
+
+
+def hours_from_json(kept: dict[str, list[list[str]]]) -> Hours:
+    """Hours from what the tables hold."""
+    return {
+        int(day): tuple((dt.time.fromisoformat(start), dt.time.fromisoformat(end)) for start, end in spans)
+        for day, spans in kept.items()
     }
 
 
@@ -51,7 +59,7 @@ def add_clinic(tx: Tx, clinic: Clinic, now: dt.datetime) -> bool:
             name=tx.seal(clinic.id, Place("clinic", clinic.id, "name"), card.name),
             zone=card.zone,
             country=clinic.country,
-            hours=hours_to_json(card),
+            hours=hours_to_json(card.hours),
             closures=sorted(day.isoformat() for day in card.closures),
             phone=tx.seal(clinic.id, Place("clinic", clinic.id, "phone"), card.phone),
             out_of_hours_line=tx.seal(
@@ -93,12 +101,7 @@ def _open_clinic(tx: Tx, row: Row[Any]) -> Clinic:
                 row.out_of_hours_line,
             ),
             emergency_number=row.emergency_number,
-            hours={
-                int(day): tuple(
-                    (dt.time.fromisoformat(start), dt.time.fromisoformat(end)) for start, end in spans
-                )
-                for day, spans in row.hours.items()
-            },
+            hours=hours_from_json(row.hours),
             closures=frozenset(dt.date.fromisoformat(day) for day in row.closures),
         ),
         country=row.country,
@@ -157,7 +160,8 @@ def add_staff(
 
 def _staff(tx: Tx, row: Row[Any]) -> Staff:
     name = tx.open_text(Place("staff", row.id, "name"), row.name)
-    return Staff(id=row.id, clinic_id=row.clinic_id, code=row.code, role=Role(row.role), name=name)
+    hours = None if row.hours is None else hours_from_json(row.hours)
+    return Staff(row.id, row.clinic_id, row.code, Role(row.role), name, hours, row.leaves_on)
 
 
 def _staff_where(tx: Tx, *conditions: Any) -> list[Staff]:  # noqa: ANN401 - SQL conditions

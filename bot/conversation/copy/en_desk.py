@@ -37,6 +37,40 @@ SENTENCES = {
         "Ring her, and check first that it is safe to."
     ),
     "note.refused.unreachable": "{client} cannot be reached in chat. Ring her instead.",
+    # handing over
+    "handover.usage": (
+        "To hand clients over, write the colleague, the codes or all, and until when, or no day for good:\n"
+        "/handover T2 K1 K2 until 14 March\n/handover T2 all until 14 March\n/handover T2 K1\n"
+        "/handover back ends it before its day. Your clients are told nothing; whom they ring stays the same."
+    ),
+    "handover.standing": "With a colleague until a day:\n{lines}\n\n/handover back ends it now, /handover back CODE for one.",
+    "handover.line": "{client}: {therapist} to {code} until {day}",
+    "handover.for_good": "for good",
+    "handover.until": "until {day}, that day included",
+    "handover.sure": (
+        "{count} to {code}, {until}: {clients}\n"
+        "From now on {code} gets their alerts and has them in the digest, and you no longer see them. Sure?"
+    ),
+    "handover.button.yes": "Hand over to {code}",
+    "handover.button.no": "Keep them",
+    "handover.done": "{count} handed over to {code}, {until}: {clients}",
+    "handover.kept": "Nothing was handed over.",
+    "handover.taken": (
+        "{therapist} has handed over to you, {until}: {clients}\n"
+        "Their alerts come to you from now on. Open alerts: {count}. /alerts lists them, /clients shows all."
+    ),
+    "handover.back": "With {therapist} again from now on, alerts and digest too: {clients}",
+    "handover.nothing": "Nobody of yours is with a colleague, and nobody of a colleague's with you, until a day.",
+    "handover.no_colleague": "Nobody in your clinic has the code {code}.",
+    "handover.not_yours": "{code} is not a client you can hand over: not yours, or with you only until a day.",
+    "handover.refused.herself": "{code} is you. Please name a colleague.",
+    "handover.refused.no_therapist": "{code} is not a therapist of your clinic.",
+    "handover.refused.not_linked": "{code} has not opened her invite, so no alert would reach her.",
+    "handover.refused.leaving": "{code} leaves the clinic before that.",
+    "handover.refused.on_leave": "{code} is on leave now.",
+    "handover.refused.day": "Please name a last day within the next {days} days, such as: until 14 March",
+    "handover.refused.nobody": "You have no client to hand over.",
+    "command.handover": "Hand clients over",
     # what an administrator reads of the service
     "incident.unseen": (
         "Nobody has seen an emergency alert: {client}, raised {when}, therapist {therapist}. "

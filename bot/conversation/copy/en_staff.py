@@ -122,7 +122,7 @@ SENTENCES = {
     "staff.help": (
         "Alerts come here as they happen, the digest on {digest_day} at {digest_clock}.\n"
         "/digest the last seven days, now\n/clients your clients\n/notes CODE what a client wrote that I could not read\n"
-        "/write CODE a note to a client\n"
+        "/write CODE a note to a client\n/handover clients to a colleague\n"
         "/alerts what is open, /reviewed CODE what was kept for the visit\n"
         "/resume CODE start a paused programme again\n/maintain CODE DAY offer one message a week\n"
         "/finish CODE REASON close a programme\n/new a new client\n/change CODE change a plan\n"
