@@ -1,6 +1,7 @@
 """The agenda tick: what is due for whom, put in the outbox in the transaction that moves it on."""
 
 import datetime as dt
+from collections.abc import Sequence
 from dataclasses import replace
 from zoneinfo import ZoneInfo
 
@@ -11,35 +12,33 @@ from bot.domain.adherence import DayState
 from bot.domain.agenda import Due
 from bot.domain.day_book import Meaning, SetReport, fold
 from bot.domain.delivery import Kind
-from bot.domain.people import Client, Clinic, Stage
+from bot.domain.people import Client, Clinic
 from bot.domain.prescription import InForce, in_force
 from bot.domain.track import Mode, Pause, Said, Track, What
 from bot.logs import get
 from bot.service import ending, post
 from bot.service.office import Office
-from bot.service.programme import day_state, versions_of
-from bot.store import chats, diary, outbox, people
+from bot.service.papers import Papers, of_active
+from bot.service.programme import day_state
+from bot.store import chats, diary, outbox, unasked_log
 from bot.store.base import Tx
-from bot.store.diary import TrackRow, UnaskedRow
+from bot.store.diary import PauseEvent, TrackRow
+from bot.store.unasked_log import UnaskedRow
 
-MEMORY = dt.timedelta(days=45)  # how far back the agenda looks
 LOOK_AGAIN = dt.timedelta(minutes=10)
 log = get()
 
 
-def _track(tx: Tx, client: Client, clinic: Clinic, row: TrackRow) -> Track:
-    since = row.last_heard_at - MEMORY
-    reports = diary.set_reports(tx, [client.id], since.date()).get(client.id, [])
-    book = fold(reports)
-    versions = versions_of(tx, [client.id]).get(client.id, ())
+def _track(papers: Papers) -> Track:
+    row, client, clinic = papers.row, papers.client, papers.clinic
+    book = fold(papers.reports)
     zone = local_time.known_zone(client.zone) or contacts.zone_of(clinic.card)
     said = tuple(
-        Said(What(message.what), message.on, message.ordinal, message.put_at)
-        for message in diary.unasked(tx, client.id, since)
+        Said(What(message.what), message.on, message.ordinal, message.put_at) for message in papers.said
     )
     return Track(
         zone=client.zone,
-        versions=versions,
+        versions=papers.versions,
         mode=Mode(row.mode),
         cap=row.cap,
         done=book.totals,
@@ -52,10 +51,10 @@ def _track(tx: Tx, client: Client, clinic: Clinic, row: TrackRow) -> Track:
         last_check_in_on=row.last_check_in_on,
         spare_zone=clinic.card.zone,
         restarted_at=row.restarted_at,
-        end=ending.track_end(tx, client),
-        excused=_excused(tx, client, since.date())
-        | {report.on for report in reports if _is_final(report, versions, zone)}
-        | _begun_late(row, versions, zone),
+        end=ending.track_end(client, papers.ending),
+        excused=_excused(papers.pauses, papers.since.date())
+        | {report.on for report in papers.reports if _is_final(report, papers.versions, zone)}
+        | _begun_late(row, papers.versions, zone),
     )
 
 
@@ -78,9 +77,8 @@ def _is_final(report: SetReport, versions: tuple[InForce, ...], zone: ZoneInfo) 
     return report.said_at >= local_time.instant(report.on, version.prescription.round_up_at, zone)
 
 
-def _excused(tx: Tx, client: Client, since_on: dt.date) -> frozenset[dt.date]:
+def _excused(events: Sequence[PauseEvent], since_on: dt.date) -> frozenset[dt.date]:
     """Days of a pause: nobody asks about them afterwards."""
-    events = diary.pause_events(tx, [client.id]).get(client.id, [])
     if not events:
         return frozenset()
     last_on = max(event.until or event.on for event in events)
@@ -89,32 +87,51 @@ def _excused(tx: Tx, client: Client, since_on: dt.date) -> frozenset[dt.date]:
 
 
 def run(office: Office, limit: int = 50) -> int:
-    """Say what is due to up to `limit` clients, and move each one's next look on; tells how many were due."""
+    """Say what is due to up to `limit` clients, and move each one's next look on; tells how many were due.
+
+    The commit need not wait for the disk: after a power cut the same is found due again. One client's fault
+    undoes the turn; then each is looked at by herself, so that it does not silence the others.
+    """
     now = office.clock.now()
-    with office.begin() as tx:
-        due = diary.tracks_due(tx, now, limit)
-        for row in due:
-            try:
-                with tx.attempt():
-                    _look(tx, row, now)
-            except Exception as error:  # noqa: BLE001 - one client's fault must not silence the others
-                log.error("look_failed", client=str(row.client_id), error=type(error).__name__)  # noqa: TRY400 - no texts in logs
-                diary.change_track(tx, row.client_id, next_at=now + LOOK_AGAIN)
+    try:
+        with office.begin(flushed=False) as tx:
+            due = diary.tracks_due(tx, now, limit)
+            _look_at(tx, due, now)
+    except Exception as error:  # noqa: BLE001 - whatever it is, the clients are tried one by one
+        log.warning("looks_apart", error=type(error).__name__)
+        with office.begin(flushed=False) as tx:
+            due = diary.tracks_due(tx, now, limit)
+            for row in due:
+                _look_apart(tx, row, now)
     return len(due)
 
 
-def _look(tx: Tx, row: TrackRow, now: dt.datetime) -> None:
-    client = people.client_by_id(tx, row.client_id)
-    if client.stage is not Stage.ACTIVE:
-        diary.change_track(tx, client.id, next_at=None)
-        return
-    clinic = people.clinic_by_id(tx, client.clinic_id)
-    track = _track(tx, client, clinic, row)
+def _look_apart(tx: Tx, row: TrackRow, now: dt.datetime) -> None:
+    try:
+        with tx.attempt():
+            _look_at(tx, [row], now)
+    except Exception as error:  # noqa: BLE001 - one client's fault must not silence the others
+        log.error("look_failed", client=str(row.client_id), error=type(error).__name__)  # noqa: TRY400 - no texts in logs
+        diary.change_track(tx, row.client_id, next_at=now + LOOK_AGAIN)
+
+
+def _look_at(tx: Tx, due: Sequence[TrackRow], now: dt.datetime) -> None:
+    papers = of_active(tx, due)
+    for row in due:
+        if row.client_id in papers:
+            _look(tx, papers[row.client_id], now)
+        else:
+            diary.change_track(tx, row.client_id, next_at=None)
+
+
+def _look(tx: Tx, papers: Papers, now: dt.datetime) -> None:
+    client, clinic = papers.client, papers.clinic
+    track = _track(papers)
     decision = agenda.decide(track, now)
     if decision.lost_zone is not None:
         log.warning("zone_lost", client=str(client.id), zone=decision.lost_zone)
     for message in decision.say:
-        _say(tx, client, clinic, track, message, now)
+        _say(tx, papers, track, message, now)
     diary.change_track(tx, client.id, next_at=decision.next_at)
     if any(message.what is What.MAINTENANCE_OVER for message in decision.say):
         ending.over(tx, client, clinic, now)
@@ -126,8 +143,9 @@ def _key(client: Client, what: What, on: dt.date, ordinal: int) -> str:
     return f"unasked:{client.id.hex}:{what.value}:{on:%Y%m%d}:{ordinal}"
 
 
-def _say(tx: Tx, client: Client, clinic: Clinic, track: Track, due: Due, now: dt.datetime) -> None:
-    if not diary.add_unasked(tx, client.id, UnaskedRow(due.what.value, due.on, due.ordinal, now)):
+def _say(tx: Tx, papers: Papers, track: Track, due: Due, now: dt.datetime) -> None:
+    client = papers.client
+    if not unasked_log.add(tx, client.id, UnaskedRow(due.what.value, due.on, due.ordinal, now)):
         return
     chat = chats.chat_of_owner(tx, client.id)
     if chat is None:
@@ -138,17 +156,10 @@ def _say(tx: Tx, client: Client, clinic: Clinic, track: Track, due: Due, now: dt
         standing = outbox.sent_message(tx, _key(client, last.what, last.on, last.ordinal))
         if standing is not None and _shows_buttons(tx, client, track, last):
             post.take_buttons(tx, chat, standing, now)
-    cues = _cues(tx, client, due)
-    say = replace(_sentence(client, clinic, track, due, cues), kind=Kind.NUDGE)
+    # The moments she tied her nudges to; nothing else shows them.
+    cues = papers.choice.cues if papers.choice is not None and due.what is What.NUDGE else ()
+    say = replace(_sentence(client, papers.clinic, track, due, cues), kind=Kind.NUDGE)
     post.put_say(tx, chat, say, _key(client, due.what, due.on, due.ordinal), now, due.expires_at)
-
-
-def _cues(tx: Tx, client: Client, due: Due) -> tuple[str, ...]:
-    """The moments she tied her nudges to; nothing else shows them."""
-    if due.what is not What.NUDGE:
-        return ()
-    choice = diary.choices_of(tx, [client.id]).get(client.id)
-    return choice.cues if choice is not None else ()
 
 
 def _shows_buttons(tx: Tx, client: Client, track: Track, last: Said) -> bool:

@@ -18,7 +18,7 @@ from bot.rules.discretion import indiscreet
 from bot.service.office import Office
 from bot.service.programme import away_lately, versions_of
 from bot.service.rota import rota_of
-from bot.store import alerts, chats, diary, drawers, endings, extras, visits
+from bot.store import alerts, chats, diary, drawers, endings, extras, unasked_log, visits
 from bot.store.base import Tx
 from bot.store.diary import SymptomReport, TrackRow
 
@@ -110,7 +110,7 @@ def read_view(
 
 def _standing(tx: Tx, client_id: uuid.UUID, since: dt.datetime) -> Said | None:
     """The newest message sent unasked since an instant."""
-    sent = diary.unasked(tx, client_id, since)
+    sent = unasked_log.since(tx, [client_id], since).get(client_id)
     return Said(What(sent[-1].what), sent[-1].on, sent[-1].ordinal, sent[-1].put_at) if sent else None
 
 

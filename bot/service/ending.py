@@ -196,9 +196,8 @@ def _tell_owner(
     post.put_for_owner(tx, client.therapist_id, Say(copy, values), key, now, opening)
 
 
-def track_end(tx: Tx, client: Client) -> TrackEnd | None:
+def track_end(client: Client, step: Ending | None) -> TrackEnd | None:
     """Her maintenance, None where her newest step is another one."""
-    step = endings.latest(tx, client.id)
     if step is None or step.kind not in {EndingKind.MAINTENANCE, EndingKind.OVER}:
         return None
     taken_on = local_time.day_in(client.zone, step.at)

@@ -19,9 +19,10 @@ from bot.service import post, unasked
 from bot.service.desk import Desk
 from bot.service.office import Office
 from bot.service.programme import versions_of
-from bot.store import alerts, chats, diary, people
+from bot.store import alerts, chats, diary, people, unasked_log
 from bot.store import client_notes as kept
 from bot.store.base import Tx
+from bot.store.unasked_log import UnaskedRow
 
 LINE_WITHIN = dt.timedelta(minutes=10)  # a line that comes later was meant for something else
 LIVES = dt.timedelta(hours=24)  # a note that has not reached her by then is let go, and her therapist told
@@ -180,9 +181,9 @@ def _send(desk: Desk, client: Client, text: str) -> None:
     desk.waits(None)
     at = _when(desk, client)
     on = local_time.day_in(client.zone, at)
-    row = diary.UnaskedRow(What.NOTE.value, on, 1 + unasked.said_on(desk.tx, client.id, on, desk.now), at)
+    row = UnaskedRow(What.NOTE.value, on, 1 + unasked.said_on(desk.tx, client.id, on, desk.now), at)
     chat = chats.chat_of_owner(desk.tx, client.id)
-    if chat is None or not diary.add_unasked(desk.tx, client.id, row):
+    if chat is None or not unasked_log.add(desk.tx, client.id, row):
         desk.says(Say("note.too_late"))
         return
     note_id = kept.add(desk.tx, client.id, desk.staff.id, text, at, desk.now)

@@ -10,8 +10,9 @@ from bot.domain.prescription import InForce
 from bot.domain.track import What
 from bot.service import post, unasked
 from bot.service.programme import versions_of
-from bot.store import diary, notices
+from bot.store import diary, notices, unasked_log
 from bot.store.base import Tx
+from bot.store.unasked_log import UnaskedRow
 
 
 def announce(tx: Tx, client: Client, version: int, why: str, now: dt.datetime) -> None:
@@ -34,7 +35,7 @@ def tell_waiting(tx: Tx, client: Client, now: dt.datetime) -> None:
     new = next(one for one in versions if one.version == notice.version)
     at = unasked.next_moment(tx, client, new.prescription, track, now)
     on = local_time.day_in(client.zone, at)
-    if not diary.add_unasked(tx, client.id, diary.UnaskedRow(What.CHANGE.value, on, notice.version, at)):
+    if not unasked_log.add(tx, client.id, UnaskedRow(What.CHANGE.value, on, notice.version, at)):
         return
     before = _version_before(versions, new)
     found = changes(before.prescription, new.prescription) if before else ()

@@ -7,7 +7,7 @@ from bot.domain import local_time
 from bot.domain.people import Client
 from bot.domain.prescription import Prescription
 from bot.domain.track import What
-from bot.store import diary
+from bot.store import diary, unasked_log
 from bot.store.base import Tx
 
 MOST_DAYS = 14
@@ -33,5 +33,5 @@ def next_moment(
 
 def said_on(tx: Tx, client_id: uuid.UUID, on: dt.date, now: dt.datetime) -> int:
     """How many of a day's messages are used up; a nudge she put off herself uses none."""
-    near = diary.unasked(tx, client_id, now - dt.timedelta(days=2))
+    near = unasked_log.since(tx, [client_id], now - dt.timedelta(days=2)).get(client_id, ())
     return sum(one.on == on and one.what != What.LATER.value for one in near)

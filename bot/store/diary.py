@@ -1,11 +1,11 @@
-"""The client's diary: sets and symptoms as reported, unasked messages, her place in the agenda."""
+"""The client's diary: sets, symptoms, pauses, notes and choices, and her place in the agenda."""
 
 import datetime as dt
 import uuid
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from sqlalchemy import BindParameter, Date, bindparam, func, insert, select, update
+from sqlalchemy import BindParameter, Date, Integer, bindparam, func, insert, select, update
 
 from bot.domain.day_book import Meaning, SetReport
 from bot.store import tables
@@ -16,7 +16,6 @@ from bot.store.vault import Place
 
 _SETS = tables.set_report.c
 _SYMPTOMS = tables.symptom_report.c
-_UNASKED = tables.unasked.c
 _TRACK = tables.track.c
 _NOTES = tables.unread_note.c
 _PAUSES = tables.pause_event.c
@@ -43,13 +42,15 @@ _SYMPTOMS_OF = (
     .where(_SYMPTOMS.client_id.in_(_CLIENTS), _SYMPTOMS.on_date >= _SINCE_ON)
     .order_by(_SYMPTOMS.said_at, _SYMPTOMS.id)
 )
-_UNASKED_OF = (
-    select(_UNASKED.what, _UNASKED.on_date, _UNASKED.ordinal, _UNASKED.put_at)
-    .where(_UNASKED.client_id == bindparam("client"), _UNASKED.put_at >= bindparam("since", type_=Instant))
-    .order_by(_UNASKED.put_at, _UNASKED.id)
-)
 _CHANGE_TRACK = update(tables.track).where(_TRACK.client_id == bindparam("of_client"))
 _TRACK_OF = select(tables.track).where(_TRACK.client_id == bindparam("client"))
+_TRACKS_DUE = (
+    select(tables.track)
+    .where(_TRACK.next_at <= bindparam("at", type_=Instant))
+    .order_by(_TRACK.next_at, _TRACK.client_id)
+    .limit(bindparam("most", type_=Integer))
+    .with_for_update(skip_locked=True)
+)
 _PAUSES_OF = (
     select(_PAUSES.client_id, _PAUSES.kind, _PAUSES.reason, _PAUSES.on_date, _PAUSES.until_on)
     .where(_PAUSES.client_id.in_(_CLIENTS))
@@ -145,35 +146,6 @@ def symptom_reports(
 
 
 @dataclass(frozen=True, slots=True)
-class UnaskedRow:
-    """An unasked message that was put in the outbox."""
-
-    what: str
-    on: dt.date
-    ordinal: int
-    put_at: dt.datetime
-
-
-def add_unasked(tx: Tx, client_id: uuid.UUID, row: UnaskedRow) -> bool:
-    """Keep that an unasked message was put; False when the same one was put before."""
-    values = {
-        "id": new_id(row.put_at),
-        "client_id": client_id,
-        "what": row.what,
-        "on_date": row.on,
-        "ordinal": row.ordinal,
-        "put_at": row.put_at,
-    }
-    return tx.put_once(tables.unasked, values, "client_id", "what", "on_date", "ordinal")
-
-
-def unasked(tx: Tx, client_id: uuid.UUID, since: dt.datetime) -> list[UnaskedRow]:
-    """The unasked messages to a client since an instant, oldest first."""
-    rows = tx.connection.execute(_UNASKED_OF, {"client": client_id, "since": since})
-    return [UnaskedRow(*row) for row in rows]
-
-
-@dataclass(frozen=True, slots=True)
 class TrackRow:
     """A client's place in the agenda, as the table holds it."""
 
@@ -224,14 +196,7 @@ def tracks_of(tx: Tx, client_ids: Iterable[uuid.UUID]) -> dict[uuid.UUID, TrackR
 
 def tracks_due(tx: Tx, now: dt.datetime, limit: int) -> list[TrackRow]:
     """The tracks that are due, locked until the end of the transaction."""
-    query = (
-        select(tables.track)
-        .where(_TRACK.next_at <= now)
-        .order_by(_TRACK.next_at, _TRACK.client_id)
-        .limit(limit)
-        .with_for_update(skip_locked=True)
-    )
-    return [_track(row) for row in tx.connection.execute(query)]
+    return [_track(row) for row in tx.connection.execute(_TRACKS_DUE, {"at": now, "most": limit})]
 
 
 def change_track(tx: Tx, client_id: uuid.UUID, **values: object) -> None:

@@ -13,8 +13,9 @@ from bot.domain.contacts import zone_of
 from bot.domain.levels import Level
 from bot.rules.discretion import indiscreet
 from bot.service import prescribing, window
-from bot.store import alerts, diary, people
+from bot.store import alerts, diary, people, unasked_log
 from bot.store.ids import new_id
+from bot.store.unasked_log import UnaskedRow
 from tests.fixtures.clock import MovableClock
 from tests.fixtures.databases import Fresh
 from tests.fixtures.desks import Rooms, Side
@@ -149,8 +150,8 @@ def test_the_days_messages_have_their_cap(rooms: Rooms, her: Side) -> None:
     client = rooms.client("C1")
     with rooms.store.begin() as tx:
         for ordinal in (1, 2, 3):
-            row = diary.UnaskedRow("nudge", dt.date(2026, 3, 3), ordinal, rooms.clock.now())
-            diary.add_unasked(tx, client.id, row)
+            row = UnaskedRow("nudge", dt.date(2026, 3, 3), ordinal, rooms.clock.now())
+            unasked_log.add(tx, client.id, row)
     longer_hold(rooms)
     rooms.therapist.press("Put in force for C1")
     assert her.seen == []

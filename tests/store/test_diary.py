@@ -6,10 +6,11 @@ from typing import Any
 import sqlalchemy as sa
 
 from bot.domain.day_book import Meaning, SetReport, fold
-from bot.store import diary, inbox, tables
+from bot.store import diary, inbox, tables, unasked_log
 from bot.store.base import Store, Tx
-from bot.store.diary import ChoiceRow, PauseEvent, SymptomReport, UnaskedRow
+from bot.store.diary import ChoiceRow, PauseEvent, SymptomReport
 from bot.store.inbox import Received
+from bot.store.unasked_log import UnaskedRow
 from tests.fixtures.clock import MovableClock
 from tests.store import plans, prepared
 from tests.store.prepared import BOT
@@ -97,19 +98,19 @@ def test_an_unasked_message_is_put_once_for_a_day_and_its_place_in_it(
     later = clock.now() + dt.timedelta(hours=4)
     with store.begin() as tx:
         anna, beth = prepared.enrol(tx, clock.now(), ("C1", "C2"))
-        assert diary.add_unasked(tx, anna.id, nudge)
-        assert not diary.add_unasked(tx, anna.id, UnaskedRow("nudge", ON, 1, later))
+        assert unasked_log.add(tx, anna.id, nudge)
+        assert not unasked_log.add(tx, anna.id, UnaskedRow("nudge", ON, 1, later))
         rows = [
             UnaskedRow("nudge", ON, 2, later),
             UnaskedRow("round_up", ON, 1, later),
             UnaskedRow("nudge", ON + DAY, 1, later + DAY),
         ]
         for row in rows:
-            assert diary.add_unasked(tx, anna.id, row)
-        assert diary.add_unasked(tx, beth.id, nudge)
-        assert diary.unasked(tx, anna.id, clock.now()) == [nudge, *rows]
-        assert diary.unasked(tx, anna.id, later) == rows
-        assert diary.unasked(tx, beth.id, clock.now()) == [nudge]
+            assert unasked_log.add(tx, anna.id, row)
+        assert unasked_log.add(tx, beth.id, nudge)
+        assert unasked_log.since(tx, [anna.id], clock.now()) == {anna.id: [nudge, *rows]}
+        assert unasked_log.since(tx, [anna.id], later) == {anna.id: rows}
+        assert unasked_log.since(tx, [beth.id, anna.id], clock.now())[beth.id] == [nudge]
 
 
 # Her place in the agenda
@@ -281,7 +282,7 @@ def test_what_is_asked_often_is_looked_up(store: Store, clock: MovableClock) -> 
         diary.next_track_at(tx)
         diary.set_reports(tx, [anna.id], ON)
         diary.symptom_reports(tx, [anna.id], ON)
-        diary.unasked(tx, anna.id, clock.now())
+        unasked_log.since(tx, [anna.id], clock.now())
         diary.unread_notes(tx, [anna.id])
         diary.pause_events(tx, [anna.id])
     names = ("track", "set_report", "symptom_report", "unasked", "unread_note", "pause_event")
