@@ -113,6 +113,8 @@ class Atoms:
     def __init__(self, families: Mapping[str, Sequence[str]]) -> None:
         self._families = families
         self._known: dict[Atom, int] = {}
+        self._numbers: dict[str, int] = {}
+        self._breadths: list[int] = []
         self._open: list[str] = []
         self._done: dict[str, Atom] = {}
 
@@ -123,7 +125,17 @@ class Atoms:
 
     def number(self, text: str) -> int:
         """The number of the atom written as `text`. Raises BadNotation."""
-        return self._known.setdefault(self._atom(text), len(self._known))
+        if text not in self._numbers:
+            atom = self._atom(text)
+            if atom not in self._known:
+                self._known[atom] = len(self._known)
+                self._breadths.append(atom.breadth)
+            self._numbers[text] = self._known[atom]
+        return self._numbers[text]
+
+    def breadth(self, number: int) -> int:
+        """How much the atom of a number accepts; see `Atom.breadth`."""
+        return self._breadths[number]
 
     def _atom(self, text: str) -> Atom:
         words: set[str] = set()
@@ -178,8 +190,7 @@ def phrase(text: str, atoms: Atoms) -> Phrase:
     )
     if not needed:
         raise BadNotation(f"nothing is required in {text!r}")
-    known = atoms.all
-    signpost = min(needed, key=lambda atom: (known[atom].breadth, atom))
+    signpost = min(needed, key=lambda atom: (atoms.breadth(atom), atom))
     needs = sum(1 << atom for atom in needed)
     return Phrase(text, tuple(groups), tuple(absent), needs, signpost)
 

@@ -42,8 +42,8 @@ ADVICE = "Call 112 now."
 PACE_S = 1.1  # the therapist's chat takes about one alert a second
 GOAL_S = 1.0
 AT_ONCE = 1_000
-NUDGES, QUICK_NUDGES = 10_000, 1_000
-MESSAGES, QUICK_MESSAGES = 110, 12
+NUDGES, QUICK_NUDGES = 10_000, 400
+MESSAGES, QUICK_MESSAGES = 110, 4
 
 
 def measure(quick: bool) -> dict[str, Any]:
@@ -86,7 +86,14 @@ def _ours(nudges: int, messages: int) -> tuple[list[float], int]:
         given = cast.bot_environment(folder, room.url)
         _prepare(given, people, staff)
         command = [sys.executable, "-m", "bot", "serve"]
-        process = subprocess.Popen(command, cwd=CHECKOUT, env={**os.environ, **given, "LOG_LEVEL": "error"})
+        with (folder / "log").open("w") as log:
+            process = subprocess.Popen(
+                command,
+                cwd=CHECKOUT,
+                env={**os.environ, **given, "LOG_LEVEL": "info"},
+                stdout=log,
+                stderr=log,
+            )
         try:
             _wait_for_nudges(folder)
             _write(room, people[-messages:])
@@ -138,9 +145,10 @@ def _queued(folder: Path) -> int:
 
 
 def _wait_for_nudges(folder: Path) -> None:
-    """Until the service is at it."""
+    """Until the service is ready and at it."""
+    sent = "SELECT count(*) FROM outbox WHERE kind = 'nudge' AND state = 'sent'"
     for _ in range(1200):
-        if _rows(folder, "SELECT count(*) FROM outbox WHERE kind = 'nudge' AND state = 'sent'") > 0:
+        if '"ready"' in (folder / "log").read_text(encoding="utf-8") and _rows(folder, sent) > 0:
             return
         time.sleep(0.1)
     raise RuntimeError("no nudge was sent within two minutes")
