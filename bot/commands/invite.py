@@ -5,7 +5,12 @@ import argparse
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """For whom."""
-    parser.add_argument("code", help="code of a client, therapist or fallback contact")
+    parser.add_argument("code", help="code of a client or of somebody of the clinic")
+    parser.add_argument(
+        "--cut-off",
+        action="store_true",
+        help="the phone is lost: the chat used so far is cut off now, not only when the invite is opened",
+    )
     parser.add_argument("--clinic", help="code of the clinic, where there are several")
 
 
@@ -15,6 +20,6 @@ def run(args: argparse.Namespace) -> int:
     from bot.service import setup  # noqa: PLC0415 - the same
 
     with house.database() as (begin, clock):
-        made = setup.invite(begin, clock, args.clinic, args.code)
+        made = setup.invite(begin, clock, args.clinic, args.code, cut_off=args.cut_off)
     house.print_invite(made)
     return 0

@@ -39,6 +39,7 @@ from bot.domain.people import Role, Stage
 from bot.domain.reading import Meaning, Reading, Wish
 
 # Wishes that stand beside a count in one message; thanks or a yes beside one need no answer of their own.
+USES_WORDS = {"pause"}  # what follows the command says until when
 COMMANDS = reach.commands_of(Role.CLIENT)
 MOST_COUNT_WORDS = 3
 LONG_PART = 1500  # characters: a part of a text that came in several
@@ -262,6 +263,12 @@ def ask_call(view: ClientView) -> Turn:
 
 def command(view: ClientView, body: Command) -> Turn:
     """A command; an argument we have no use for is filed like any text."""
+    used = not body.argument or body.name in USES_WORDS or enrol.is_invite_code(body.argument)
+    kept = Turn() if used else Turn((FileNote(f"/{body.name} {body.argument}"),))
+    return kept + _command(view, body)
+
+
+def _command(view: ClientView, body: Command) -> Turn:
     match body.name if body.name in COMMANDS else "":
         case "start" | "today":
             return Turn(says=(so_far.on_today(view),))
@@ -295,8 +302,7 @@ def command(view: ClientView, body: Command) -> Turn:
                 )
             )
         case _:
-            note = Turn((FileNote(f"/{body.name} {body.argument}".strip()),)) if body.argument else Turn()
-            return note + say("command.unknown")
+            return say("command.unknown")
 
 
 def pressed(view: ClientView, press: Press) -> Turn:

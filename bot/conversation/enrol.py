@@ -1,5 +1,7 @@
 """From the invite to the first nudge: consent, then the local time."""
 
+import string
+
 from bot.conversation import copy
 from bot.conversation.effects import Effect, GiveConsent, SetStage, SetZone, TakeButtons, Turn, Wait
 from bot.conversation.incoming import Body, Press, Text
@@ -10,6 +12,13 @@ from bot.domain.people import Stage
 
 CONSENT_TEXT = "2026-11"  # the version of `consent.ask`; a change of the text needs a new one
 ZONES_OFFERED = 3
+CODE_LETTERS = 32  # of an invite; a link takes at most 64 (Bot API, deep linking: from memory)
+_CODE_ALPHABET = frozenset(string.ascii_letters + string.digits + "-_")
+
+
+def is_invite_code(text: str) -> bool:
+    """Whether a text can be the code of an invite."""
+    return len(text) == CODE_LETTERS and not set(text) - _CODE_ALPHABET
 
 
 def ask_consent(view: ClientView) -> Turn:

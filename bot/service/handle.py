@@ -5,7 +5,7 @@ import uuid
 from collections.abc import Callable
 from dataclasses import replace
 
-from bot.conversation import reach
+from bot.conversation import enrol, reach
 from bot.conversation.incoming import Command, Incoming, InGroup, Press, Reachable
 from bot.conversation.speech import Say
 from bot.domain.people import Chat, Role
@@ -127,8 +127,9 @@ def deal(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.
 
 
 def _opens_invite(incoming: Incoming) -> bool:
+    """Whether it comes from an invite's link; words after /start do not, and are read as words."""
     body = incoming.body
-    return isinstance(body, Command) and body.name == "start" and bool(body.argument)
+    return isinstance(body, Command) and body.name == "start" and enrol.is_invite_code(body.argument)
 
 
 def _is_own(tx: Tx, chat: Chat, incoming: Incoming) -> bool:

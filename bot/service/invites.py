@@ -3,6 +3,7 @@
 import datetime as dt
 import secrets
 import uuid
+from dataclasses import replace
 
 from bot.conversation import enrol
 from bot.conversation.incoming import Command, Incoming, InGroup, Reachable, Text
@@ -10,17 +11,17 @@ from bot.conversation.speech import Say
 from bot.conversation.view import DAY_NAMES
 from bot.domain import warning_signs
 from bot.domain.duties import Duty
-from bot.domain.people import Chat, Client, Clinic, Invite, Role, Staff
+from bot.domain.people import Chat, Client, Clinic, Invite, Role, Staff, Stage
 from bot.service import client_side, post, staff_side
 from bot.service.client_side import Source
 from bot.service.client_view import read_view
 from bot.service.office import Office
-from bot.store import chats, duties, people
+from bot.store import chats, duties, outbox, people
 from bot.store.base import Tx
 from bot.store.ids import new_id
 
 VALID_FOR = dt.timedelta(days=14)
-CODE_BYTES = 24
+CODE_BYTES = enrol.CODE_LETTERS * 3 // 4  # as base64
 FACT_DIGITS = 4
 TRIES = 3
 WRONG_CODES = 5  # so many wrong codes from one person within the hour, then she has to wait
@@ -143,18 +144,54 @@ def _link_client(
     source: Source,
     now: dt.datetime,
 ) -> None:
-    chats.unlink(tx, client.id)
-    linked = chats.link(tx, chat, Role.CLIENT, client.id, now)
+    linked = _link(tx, chat, client, clinic, now)
     view = read_view(tx, office, client, clinic, source.said_at)
     client_side.apply(tx, linked, client, clinic, enrol.ask_consent(view), source, now)
+
+
+def _link(tx: Tx, chat: Chat, subject: Client | Staff, clinic: Clinic, now: dt.datetime) -> Chat:
+    """Link a chat; the one used so far is cut off and told so, and whoever should know of it is told."""
+    before = chats.chat_of_owner(tx, subject.id)
+    again = before is not None or (isinstance(subject, Client) and subject.stage is not Stage.INVITED)
+    if before is not None:
+        chats.unlink(tx, subject.id)
+    role = Role.CLIENT if isinstance(subject, Client) else subject.role
+    linked = chats.link(tx, chat, role, subject.id, now)
+    key = f"{linked.id.hex}:{now:%Y%m%d%H%M%S}"
+    if before is not None:
+        outbox.follow(tx, before.id, linked.id, now)
+        gone = replace(before, role=Role.STRANGER, owner_id=None)
+        post.put_say(tx, gone, Say("invite.moved_away", {"phone": clinic.card.phone}), f"away:{key}", now)
+    if isinstance(subject, Client):
+        if again:
+            say = Say("staff.client_moved", {"client": subject.label(clinic.labels)})
+            post.put_for_owner(tx, subject.therapist_id, say, f"moved:{key}", now)
+        return linked
+    say = Say("admin.moved" if again else "admin.joined", {"code": subject.code})
+    for person in people.staff_of(tx, clinic.id, Role.ADMINISTRATOR):
+        if person.id != subject.id:
+            post.put_for_owner(tx, person.id, say, f"joined:{key}:{person.id.hex}", now)
+    return linked
+
+
+def cut_off(tx: Tx, subject: Client | Staff, now: dt.datetime) -> bool:
+    """Cut off the chat somebody uses, as when a phone is lost: nothing goes there or is done from there.
+
+    Tells whether there was one. What waited for it is let go of; alerts are told again by their ladder.
+    """
+    before = chats.chat_of_owner(tx, subject.id)
+    if before is None:
+        return False
+    chats.unlink(tx, subject.id)
+    outbox.follow(tx, before.id, None, now)
+    return True
 
 
 def _link_staff(tx: Tx, chat: Chat, invite: Invite, source: Source, now: dt.datetime) -> None:
     staff = people.staff_by_id(tx, invite.subject_id)
     clinic = people.clinic_by_id(tx, staff.clinic_id)
     chats.close_invite(tx, invite.id, "used", now)
-    chats.unlink(tx, staff.id)
-    linked = chats.link(tx, chat, staff.role, staff.id, now)
+    linked = _link(tx, chat, staff, clinic, now)
     said = Say(
         f"staff.linked.{staff.role.value}",
         {

@@ -1,13 +1,14 @@
 """The clinic's side: a clinic, its people, its clients, and their invites."""
 
 import datetime as dt
+import re
 from dataclasses import dataclass
 from pathlib import Path
 
 from bot.clock import Clock
 from bot.domain import local_time
 from bot.domain.contacts import ClinicCard, zone_of
-from bot.domain.people import Client, Clinic, Role, Staff
+from bot.domain.people import Client, Clinic, Role, Staff, Stage
 from bot.errors import RefusedError
 from bot.rules import enrolment_table, prescription_file, rulebook
 from bot.rules.rulebook import Rulebook
@@ -20,6 +21,7 @@ from bot.store.ids import new_id
 
 __all__ = ["NewInvite", "add_client", "add_clinic", "add_staff", "invite", "retention"]
 
+STAFF_CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9-]{0,31}", re.ASCII)
 LONGEST_RETENTION_YEARS = 40  # beyond what any country's rules ask for that we know of (from memory)
 
 
@@ -75,6 +77,11 @@ def add_staff(begin: Begin, clock: Clock, clinic_code: str | None, new: NewStaff
     if new.role is Role.THERAPIST and not (new.registration or "").strip():
         raise RefusedError(
             "--registration: expected her registration number; only a registered therapist prescribes"
+        )
+    if not STAFF_CODE.fullmatch(new.code):
+        raise RefusedError(
+            f"code: {new.code[:40]!r} has {len(new.code)} characters; expected 1 to 32 letters, digits and "
+            "hyphens, such as T1"
         )
     now = clock.now()
     with begin() as tx:
@@ -166,8 +173,14 @@ def _therapist(tx: Tx, clinic: Clinic, code: str | None) -> Staff:
     return found
 
 
-def invite(begin: Begin, clock: Clock, clinic_code: str | None, code: str) -> NewInvite:
-    """A fresh invite for a client, therapist or fallback contact; an earlier one stops working."""
+def invite(
+    begin: Begin, clock: Clock, clinic_code: str | None, code: str, *, cut_off: bool = False
+) -> NewInvite:
+    """A fresh invite for a client or somebody of the clinic; an earlier one stops working.
+
+    cut_off: the chat used so far is cut off now, and not only when the new invite is opened. Raises
+    RefusedError for an unknown code and for a client who was erased.
+    """
     now = clock.now()
     with begin() as tx:
         clinic = clinic_of(tx, clinic_code)
@@ -175,6 +188,10 @@ def invite(begin: Begin, clock: Clock, clinic_code: str | None, code: str) -> Ne
         subject = subject or people.staff_by_code(tx, clinic.id, code)
         if subject is None:
             raise RefusedError(f"{code}: nobody in clinic {clinic.code} has this code")
+        if isinstance(subject, Client) and subject.stage is Stage.ERASED:
+            raise RefusedError(f"{code}: she was erased; enrol her anew, with another code")
+        if cut_off:
+            invites.cut_off(tx, subject, now)
         return NewInvite(*invites.make(tx, subject, now))
 
 

@@ -40,6 +40,11 @@ SENTENCES = {
     ),
     "admin.years": "Records are kept for {years} years.",
     "admin.no_years": "How long records are kept is not recorded yet: `programme-bot retention`.",
+    "admin.joined": "{code} has opened the invite and is linked.",
+    "admin.moved": (
+        "{code} now uses another phone or account; the old chat is cut off. If it was not her, have the new one cut "
+        "off: `programme-bot invite {code} --cut-off`."
+    ),
     "admin.invite.which": "For whom? /invite CODE makes a fresh link. /people and /clients show the codes.",
     "admin.invite.nobody": "Nobody in your clinic has the code {code}.",
     "admin.invite.staff": "A link for {code}, good once, until {until}:\n{link}\n\n{text}",

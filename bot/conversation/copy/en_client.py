@@ -20,6 +20,10 @@ SENTENCES = {
     "invite.linked_elsewhere": (
         "This chat already belongs to someone. An invite opens in a chat of its own."
     ),
+    "invite.moved_away": (
+        "This chat is cut off now: your invite was opened from another phone or account.\n"
+        "Was that not you? Then ring your clinic: {phone}."
+    ),
     "invite.not_ready": (
         "Your clinic has not finished setting up. Please ask your therapist.\n"
         "Your invite stays good until then."

@@ -104,6 +104,10 @@ SENTENCES = {
         "{client} asked for her data to be erased, and gets no more messages. What the clinic must keep is "
         "locked. An open alert is waited for."
     ),
+    "staff.client_moved": (
+        "{client} now writes from another phone or account; the old chat is cut off. Ask her at your next contact. "
+        "If it was not her, have the new one cut off: `programme-bot invite {client} --cut-off`."
+    ),
     "staff.client_gone": "{client} cannot be reached in chat any more (blocked, or the account is gone).",
     "staff.no_client": "There is no client {code} of yours. /clients lists them.",
     "staff.not_paused": "{client} is not paused.",
