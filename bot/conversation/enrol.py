@@ -1,6 +1,6 @@
 """From the invite to the first nudge: consent, then the local time."""
 
-import string
+import re
 
 from bot.conversation import copy
 from bot.conversation.effects import Effect, GiveConsent, SetStage, SetZone, TakeButtons, Turn, Wait
@@ -13,12 +13,11 @@ from bot.domain.people import Stage
 CONSENT_TEXT = "2026-11"  # the version of `consent.ask`; a change of the text needs a new one
 ZONES_OFFERED = 3
 CODE_LETTERS = 32  # of an invite; a link takes at most 64 (Bot API, deep linking: from memory)
-_CODE_ALPHABET = frozenset(string.ascii_letters + string.digits + "-_")
 
 
 def is_invite_code(text: str) -> bool:
     """Whether a text can be the code of an invite."""
-    return len(text) == CODE_LETTERS and not set(text) - _CODE_ALPHABET
+    return re.fullmatch(rf"[A-Za-z0-9_-]{{{CODE_LETTERS}}}", text) is not None
 
 
 def ask_consent(view: ClientView) -> Turn:

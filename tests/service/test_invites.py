@@ -1,7 +1,7 @@
 """Invites: one person, one time, a while; a forwarded link, a guess, a changed phone, a lost one.
 
 OWASP Cheat Sheets on forgotten passwords and on authentication (from memory): such a token comes from a
-cryptographic source and is too long to be guessed, works once, expires, is stored hashed, and tries are slowed
+cryptographic source and is too long to be guessed, works once, expires, is stored hashed; tries are slowed
 down.
 """
 
