@@ -40,7 +40,8 @@ ROLE_OF = {
 REFUSALS = {
     *("command.unknown", "press.unknown", "press.old", "staff.old_button", "stranger"),
     *("staff.no_client", "caseload.nobody", "admin.invite.nobody", "advice.unsure_old", "undo.nothing"),
-    *("ending.not_active", "alert.not_yours", "staff.text"),
+    *("ending.not_active", "alert.not_yours", "staff.text", "handover.not_yours"),
+    *("handover.refused.nobody",),
 }
 DAY = "20260302"
 
@@ -109,6 +110,14 @@ def _waits_to_discharge(house: TwoClinics, tx: Tx, her: Her, role: str) -> None:
     chats.wait(tx, me.owner.id, waiting, house.clock.now())
 
 
+def _waits_to_hand_over(house: TwoClinics, tx: Tx, her: Her, role: str) -> None:
+    if role not in house.here.staff:
+        return
+    taker = house.here.staff["second"].owner.id.hex
+    waiting = {"for": "hand-over", "mark": "abcd1234", "to": taker, "clients": her.client.id.hex, "until": ""}
+    chats.wait(tx, house.here.staff[role].owner.id, waiting, house.clock.now())
+
+
 def _shut(her: Her) -> str:
     return her.draft.hex
 
@@ -133,6 +142,7 @@ COMMANDS: dict[str, Row] = {
     "digest": Row({"therapist": SELF}),
     "new": Row({"therapist": SELF}, _fixed("K50")),
     "write": Row(THERAPISTS, _code("Well done")),
+    "handover": Row(THERAPISTS, lambda her: f"T2 {her.client.code}"),
     "maintain": Row(THERAPISTS, _code("30 April")),
     **dict.fromkeys(("finish", "discharge"), Row(THERAPISTS, _code("goals reached"))),
     "alerts": Row(dict.fromkeys(("therapist", "fallback", "lead", "on call"), SELF)),
@@ -180,6 +190,8 @@ PRESSES: dict[str, Row] = {
     **dict.fromkeys(("end:yes", "end:no"), Row(THERAPISTS, _id(), _waits_to_discharge)),
     **dict.fromkeys(("cn:new", "cn:ask", "cn:leave"), Row(THERAPISTS, _id())),
     "cn:send": Row(THERAPISTS, _id("abcd1234:")),
+    "ho:yes": Row(THERAPISTS, _fixed("abcd1234"), _waits_to_hand_over),
+    "ho:no": Row({"therapist": IN_CLINIC | {"elsewhere"}}, _fixed("abcd1234"), _waits_to_hand_over),
     "cl:all": Row({"therapist": SELF}),
     "cl:list": Row({"therapist": SELF}, _fixed("all.0")),
     **{
@@ -419,7 +431,7 @@ LINES: dict[str, Callable[[Her], dict[str, str]] | None] = {
     "note-ready": lambda her: {"client": her.client.id.hex, "text": "Well done", "mark": "abcd1234"},
     "draft": lambda her: {"draft": her.draft.hex},
     # These name nobody: what the sender's own chat waits for, and a button or a new code that follows.
-    **dict.fromkeys(("draft_code", "discharge"), None),
+    **dict.fromkeys(("draft_code", "discharge", "hand-over"), None),
     **dict.fromkeys(("time", "zone", "pause", "count", "sure", "stop", "zero", "one_or_all"), None),
 }
 
