@@ -46,6 +46,28 @@ EXPECTED = {
     "WEBHOOK_URL": "a web address such as https://bot.example.org/updates",
 }
 
+# What a setting is for, in a line for who runs the program.
+MEANING = {
+    "BOT_TOKEN": "the bot's token; whoever has it can speak as the bot",
+    "BOT_API_URL": "where the chat platform's API is",
+    "DATABASE_URL": "where everything is kept: a SQLite file, or a PostgreSQL server",
+    "DATA_KEYS": "the master keys; the first one wraps, all of them open",
+    "DATA_KEYS_FILE": "a file with the master keys, in place of `DATA_KEYS`",
+    "ERASURES_FILE": "the list of erasures, which `restore` replays; the spool stands beside it",
+    "LISTEN": "where health, figures and the webhook are served; given explicitly, also without a webhook",
+    "LOG_LEVEL": "from which level on the log is written",
+    "OWN_EXERCISES_FILE": "a clinic's own exercises, words and limits",
+    "OWN_SIGNS_FILE": "a clinic's own warning signs, levels and advice",
+    "SEND_RATE": "messages a second for the whole bot, whatever the number of workers",
+    "WEBHOOK_SECRET": "what the platform has to say with every update",
+    "WEBHOOK_URL": "where the platform brings updates; without it the bot asks for them",
+}
+# Defaults that depend on who runs the program, in words.
+MADE_DEFAULTS = {
+    "DATABASE_URL": "`programme-bot/programme.sqlite3` in the user's data folder",
+    "ERASURES_FILE": "`programme-bot/erasures.txt` in the user's state folder",
+}
+
 
 def default_database() -> str:
     """A SQLite file in the user's data folder."""
