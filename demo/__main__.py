@@ -16,7 +16,9 @@ if TYPE_CHECKING:
     from demo import cast
 
 PORT = 8470
-MORNING = dt.time(7, 0, tzinfo=dt.UTC)  # on a day that is named: before the first reminders of the demo's people
+MORNING = dt.time(
+    7, 0, tzinfo=dt.UTC
+)  # on a day that is named: before the first reminders of the demo's people
 
 
 def main() -> int:

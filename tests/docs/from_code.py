@@ -3,18 +3,18 @@
 import argparse
 import tomllib
 from collections.abc import Iterator, Mapping
-from typing import Any
+from typing import Any, get_origin, get_type_hints
 
 from prometheus_client.parser import text_string_to_metric_families
 from pydantic_core import PydanticUndefined
 
 from bot import commands, logs, settings
-from bot.conversation import copy
+from bot.conversation import copy, reach
+from bot.domain.people import Role
 from bot.reports import signs as sign_report
 from bot.rules import limits as limits_file
 from bot.rules import own_signs, rulebook
 from bot.rules import templates as template_data
-from bot.service import client_side, staff_side
 from bot.service.gauges import Gauges
 from bot.store.tables import metadata
 from bot.store.types import Instant, Sealed
@@ -82,24 +82,34 @@ def _about(action: argparse.Action) -> str:
     return plain((action.help or " ") % {"default": action.default})
 
 
-def _menu(menu: Mapping[str, str]) -> str:
-    rows = ([code(f"/{name}"), copy.text("en", key, {})] for name, key in menu.items())
-    return table(["Command", "What it does"], rows)
+def _commands(role: Role) -> str:
+    rows = [
+        [code(f"/{name}"), copy.as_written("en", key) if copy.has("en", key) else "not in the menu"]
+        for name, roles in reach.COMMANDS.items()
+        if role in roles
+        for key in [f"command.{name}"]
+    ]
+    return table(["Command", "In the menu"], rows)
 
 
 def commands_client() -> str:
-    """What a client's menu offers."""
-    return _menu(client_side.COMMANDS)
+    """What a client may ask for by command."""
+    return _commands(Role.CLIENT)
 
 
 def commands_therapist() -> str:
-    """What a therapist's menu offers."""
-    return _menu(staff_side.COMMANDS)
+    """What a therapist may ask for by command."""
+    return _commands(Role.THERAPIST)
 
 
 def commands_fallback() -> str:
-    """What the menu of a fallback contact or colleague offers."""
-    return _menu(staff_side.FALLBACK_COMMANDS)
+    """What a fallback contact or a colleague may ask for by command."""
+    return _commands(Role.FALLBACK)
+
+
+def commands_administrator() -> str:
+    """What a clinic's administrator may ask for by command."""
+    return _commands(Role.ADMINISTRATOR)
 
 
 def tables() -> str:
@@ -127,15 +137,10 @@ def _columns(columns: Any) -> Iterator[list[str]]:
 
 def metrics() -> str:
     """Every figure that /metrics shows, from a page of it."""
-    one = {"example": 1}
-    page = metrics_page.rendered(
-        Gauges(
-            **{
-                name: one if str(kind).startswith("dict") else 1
-                for name, kind in Gauges.__annotations__.items()
-            }
-        )
-    )
+    counts = {"example": 1}
+    hints = get_type_hints(Gauges)
+    gauges: Any = {name: counts if get_origin(kind) is dict else 1 for name, kind in hints.items()}
+    page = metrics_page.rendered(Gauges(**gauges))
     rows = [
         [code(family.name), ", ".join(family.samples[0].labels) or "none", family.documentation]
         for family in text_string_to_metric_families(page.decode())

@@ -14,6 +14,11 @@ from tests.fixtures.browser import FLAGS, NAMES
 from tests.rules.checkout import ROOT
 
 COLOURS = 64  # the page has few; a picture of all of them is three times the size
+# A message that is longer than the chat shows its beginning.
+TO_ITS_TOP = """(message) => {
+  const log = message.closest('.log');
+  log.scrollTop += message.getBoundingClientRect().top - log.getBoundingClientRect().top;
+}"""
 
 
 def main() -> None:
@@ -36,6 +41,8 @@ def main() -> None:
 
 def keep(name: str, place: Locator) -> None:
     """Keep a picture of a place on the page, with few colours."""
+    if "pane" in (place.get_attribute("class") or ""):
+        place.locator(".theirs").last.evaluate(TO_ITS_TOP)
     picture = Image.open(io.BytesIO(place.screenshot()))
     file = walk.TUTORIAL.parent / name
     file.parent.mkdir(exist_ok=True)

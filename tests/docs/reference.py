@@ -22,6 +22,7 @@ PARTS: Mapping[str, Callable[[], str]] = {
     "commands-client": from_code.commands_client,
     "commands-therapist": from_code.commands_therapist,
     "commands-fallback": from_code.commands_fallback,
+    "commands-administrator": from_code.commands_administrator,
     "tables": from_code.tables,
     "metrics": from_code.metrics,
     "log-fields": from_code.log_fields,

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from playwright.sync_api import Locator, Page, expect
 
+from bot.conversation import copy
 from tests.rules.checkout import ROOT
 
 TUTORIAL = ROOT / "docs/tutorial/first-digest.md"
@@ -19,13 +20,13 @@ WITHIN_MS = 60_000
 HAND_OVER = "Hand this invite to someone new"
 QUIET_MS = 250  # a person looks at what came before she taps again
 # All that the bot has said in both chats.
-SAID = "[...document.querySelectorAll('.theirs .text')].map((said) => said.innerText).join()"
+SAID = "() => [...document.querySelectorAll('.theirs .text')].map((said) => said.innerText).join()"
 # Whether the bot has said something else than before, and has been quiet for a moment.
-ANSWERED = """([before, quiet]) => {
-  const said = %s;
-  if (said !== window.lastSaid) { window.lastSaid = said; window.lastAt = performance.now(); }
+ANSWERED = f"""([before, quiet]) => {{
+  const said = ({SAID})();
+  if (said !== window.lastSaid) {{ window.lastSaid = said; window.lastAt = performance.now(); }}
   return said !== before && performance.now() - window.lastAt > quiet;
-}""" % SAID  # noqa: UP031 - braces are the script's own
+}}"""
 
 TOKEN = re.compile(
     r"(?P<place>[Tt]he (?:client|therapist)'s chat|\b[Aa]bove\b|[Ff]or the name)"
@@ -39,7 +40,7 @@ TOKEN = re.compile(
 
 @dataclass(frozen=True)
 class Deed:
-    """One thing the tutorial asks for: `kind` is a group of TOKEN, `what` its words, `line` where it stands."""
+    """One thing the tutorial asks for: `kind` is a group of TOKEN, `what` its words, `line` its place."""
 
     kind: str
     what: str
@@ -172,3 +173,8 @@ def text() -> str:
 def pictures() -> list[Path]:
     """The pictures it shows."""
     return [TUTORIAL.parent / deed.what for deed in deeds(text()) if deed.kind == "picture"]
+
+
+def sentences() -> list[str]:
+    """Everything the bot can say, as it is written."""
+    return list(copy.LANGUAGES["en"].values())
