@@ -54,11 +54,13 @@ MEANING = {
     "DATA_KEYS": "the master keys; the first one wraps, all of them open",
     "DATA_KEYS_FILE": "a file with the master keys, in place of `DATA_KEYS`",
     "ERASURES_FILE": "the list of erasures, which `restore` replays; the spool stands beside it",
+    "LATE_DELIVERY_MINUTES": "after so long an administrator is told that messages are late",
     "LISTEN": "where health, figures and the webhook are served; given explicitly, also without a webhook",
     "LOG_LEVEL": "from which level on the log is written",
     "OWN_EXERCISES_FILE": "a clinic's own exercises, words and limits",
     "OWN_SIGNS_FILE": "a clinic's own warning signs, levels and advice",
     "SEND_RATE": "messages a second for the whole bot, whatever the number of workers",
+    "UNSEEN_ALERT_MINUTES": "after so long an administrator is told of an emergency alert nobody has seen",
     "WEBHOOK_SECRET": "what the platform has to say with every update",
     "WEBHOOK_URL": "where the platform brings updates; without it the bot asks for them",
 }

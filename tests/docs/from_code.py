@@ -115,7 +115,7 @@ def commands_administrator() -> str:
 def tables() -> str:
     """Every table of the database, parents first."""
     return "\n\n".join(
-        f"## {one.name}\n\n{ABOUT[one.name]}\n\n{table(['Column', 'Holds', 'Notes'], _columns(one.columns))}"
+        f"## {one.name}\n\n{ABOUT.get(one.name, '')}\n\n{table(['Column', 'Holds', 'Notes'], _columns(one.columns))}"
         for one in metadata.sorted_tables
     )
 
