@@ -114,10 +114,11 @@ def commands_administrator() -> str:
 
 def tables() -> str:
     """Every table of the database, parents first."""
-    return "\n\n".join(
-        f"## {one.name}\n\n{ABOUT.get(one.name, '')}\n\n{table(['Column', 'Holds', 'Notes'], _columns(one.columns))}"
-        for one in metadata.sorted_tables
-    )
+    parts: list[str] = []
+    for one in metadata.sorted_tables:
+        parts += [f"## {one.name}", ABOUT.get(one.name, "")]
+        parts.append(table(["Column", "Holds", "Notes"], _columns(one.columns)))
+    return "\n\n".join(parts)
 
 
 def _columns(columns: Any) -> Iterator[list[str]]:
