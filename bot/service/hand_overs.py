@@ -62,6 +62,16 @@ def refusal(tx: Tx, giving: Giving, now: dt.datetime) -> Refusal | None:
     return rules.refusal(state, len(giving.clients), giving.until_on, today)
 
 
+def refusal_text(why: Refusal, taker: Staff) -> str:
+    """Why, in a sentence."""
+    return words(refused(why, taker))
+
+
+def refused(why: Refusal, taker: Staff) -> Say:
+    """The same as a message."""
+    return Say(f"handover.refused.{why.value}", {"code": taker.code, "days": rules.LONGEST_DAYS})
+
+
 def give(tx: Tx, giving: Giving, made_by: str, now: dt.datetime) -> tuple[Client, ...]:
     """Hand them over; the colleague is told who they are and what is open. Gives those that were handed over.
 

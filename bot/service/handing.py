@@ -12,7 +12,7 @@ from bot.conversation.view import date_text
 from bot.domain import hand_over as rules
 from bot.domain import local_time
 from bot.domain.contacts import zone_of
-from bot.domain.people import Chat, Client, Role, Staff
+from bot.domain.people import Chat, Client, Role
 from bot.service import hand_overs
 from bot.service.desk import Desk
 from bot.service.hand_overs import Giving
@@ -68,15 +68,11 @@ def _typed(desk: Desk, typed: str) -> None:
     if taker is None:
         desk.says(Say("handover.no_colleague", {"code": wanted.colleague[:40]}))
     elif wanted.until and until_on is None:
-        desk.says(_why(rules.Refusal.DAY, taker))
+        desk.says(hand_overs.refused(rules.Refusal.DAY, taker))
     else:
         clients = _chosen(desk, wanted.codes)
         if clients is not None:
             _ask(desk, Giving(desk.clinic, desk.staff, taker, clients, until_on))
-
-
-def _why(why: rules.Refusal, taker: Staff) -> Say:
-    return Say(f"handover.refused.{why.value}", {"code": taker.code, "days": rules.LONGEST_DAYS})
 
 
 def _chosen(desk: Desk, codes: tuple[str, ...] | None) -> tuple[Client, ...] | None:
@@ -105,7 +101,7 @@ def _values(desk: Desk, giving: Giving) -> Values:
 def _ask(desk: Desk, giving: Giving) -> None:
     why = hand_overs.refusal(desk.tx, giving, desk.now)
     if why is not None:
-        desk.says(_why(why, giving.taker))
+        desk.says(hand_overs.refused(why, giving.taker))
         return
     mark = desk.inbox_id.hex[-8:]
     desk.waits(
@@ -136,7 +132,7 @@ def _pressed(desk: Desk, data: str, waiting: Mapping[str, object]) -> None:
     giving = Giving(desk.clinic, desk.staff, taker, clients, dt.date.fromisoformat(until) if until else None)
     why = hand_overs.refusal(desk.tx, giving, desk.now)
     if why is not None:
-        desk.says(_why(why, taker))
+        desk.says(hand_overs.refused(why, taker))
         return
     hand_overs.give(desk.tx, giving, desk.staff.code, desk.now)
     desk.says(Say("handover.done", _values(desk, giving)))

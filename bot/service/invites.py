@@ -46,6 +46,11 @@ def ready_to_enrol(tx: Tx, clinic_id: uuid.UUID, therapist_id: uuid.UUID) -> lis
     if chats.chat_of_owner(tx, therapist_id) is None:
         therapist = people.staff_by_id(tx, therapist_id)
         missing.append(f"therapist {therapist.code} has not opened her invite")
+    leaves_on = people.staff_by_id(tx, therapist_id).leaves_on
+    if leaves_on is not None:
+        missing.append(
+            f"therapist {people.staff_by_id(tx, therapist_id).code} leaves the clinic on {leaves_on}"
+        )
     fallback = people.staff_of(tx, clinic_id, Role.FALLBACK)
     if not fallback and any(one.duty is Duty.SOLO for one in duties.of_clinic(tx, clinic_id)):
         return missing

@@ -190,9 +190,15 @@ def invite(
             raise RefusedError(f"{code}: nobody in clinic {clinic.code} has this code")
         if isinstance(subject, Client) and subject.stage is Stage.ERASED:
             raise RefusedError(f"{code}: she was erased; enrol her anew, with another code")
+        if isinstance(subject, Staff) and _has_left(subject, clinic, now):
+            raise RefusedError(f"{code}: has left the clinic")
         if cut_off:
             invites.cut_off(tx, subject, now)
         return NewInvite(*invites.make(tx, subject, now))
+
+
+def _has_left(staff: Staff, clinic: Clinic, now: dt.datetime) -> bool:
+    return staff.leaves_on is not None and staff.leaves_on < local_time.local_date(now, zone_of(clinic.card))
 
 
 def retention(

@@ -101,11 +101,7 @@ def add_invite(
 
     An earlier open invite of the same person is withdrawn, so that one link works at a time.
     """
-    tx.connection.execute(
-        update(tables.invite)
-        .where(_INVITE.subject_id == invite.subject_id, _INVITE.closed_at.is_(None))
-        .values(closed_at=now, closed_as="withdrawn"),
-    )
+    withdraw_invites(tx, invite.subject_id, now)
     tx.connection.execute(
         insert(tables.invite).values(
             id=invite.id,
@@ -117,6 +113,15 @@ def add_invite(
             expires_at=invite.expires_at,
             tries=0,
         ),
+    )
+
+
+def withdraw_invites(tx: Tx, subject_id: uuid.UUID, now: dt.datetime) -> None:
+    """Let a person's open invites work no longer."""
+    tx.connection.execute(
+        update(tables.invite)
+        .where(_INVITE.subject_id == subject_id, _INVITE.closed_at.is_(None))
+        .values(closed_at=now, closed_as="withdrawn"),
     )
 
 

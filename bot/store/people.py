@@ -7,10 +7,10 @@ from typing import Any
 
 from sqlalchemy import Row, Select, bindparam, func, insert, select, update
 
-from bot.domain.contacts import ClinicCard, Hours
+from bot.domain.contacts import ClinicCard
 from bot.domain.people import Client, Clinic, Role, Staff, Stage
 from bot.domain.prescription import InForce
-from bot.store import tables
+from bot.store import facts, tables
 from bot.store.base import Tx
 from bot.store.ids import new_id
 from bot.store.vault import Place
@@ -30,50 +30,13 @@ _PRESCRIPTIONS_OF = (
 )
 
 
-def hours_to_json(hours: Hours) -> dict[str, list[list[str]]]:
-    """Hours as the tables hold them."""
-    return {
-        str(day): [[start.isoformat("minutes"), end.isoformat("minutes")] for start, end in spans]
-        for day, spans in hours.items()
-    }
-
-
-def hours_from_json(kept: dict[str, list[list[str]]]) -> Hours:
-    """Hours from what the tables hold."""
-    return {
-        int(day): tuple((dt.time.fromisoformat(start), dt.time.fromisoformat(end)) for start, end in spans)
-        for day, spans in kept.items()
-    }
-
-
 def add_clinic(tx: Tx, clinic: Clinic, now: dt.datetime) -> bool:
     """Put a clinic in; False when its code is taken."""
     if tx.connection.scalar(select(_CLINIC.id).where(_CLINIC.code == clinic.code)) is not None:
         return False
     tx.make_key(clinic.id, now)
-    card = clinic.card
-    tx.connection.execute(
-        insert(tables.clinic).values(
-            id=clinic.id,
-            code=clinic.code,
-            name=tx.seal(clinic.id, Place("clinic", clinic.id, "name"), card.name),
-            zone=card.zone,
-            country=clinic.country,
-            hours=hours_to_json(card.hours),
-            closures=sorted(day.isoformat() for day in card.closures),
-            phone=tx.seal(clinic.id, Place("clinic", clinic.id, "phone"), card.phone),
-            out_of_hours_line=tx.seal(
-                clinic.id,
-                Place("clinic", clinic.id, "out_of_hours_line"),
-                card.out_of_hours_line,
-            ),
-            emergency_number=card.emergency_number,
-            digest_day=clinic.digest_day,
-            digest_at=clinic.digest_at,
-            labels=clinic.labels,
-            made_at=now,
-        ),
-    )
+    values = {"id": clinic.id, "code": clinic.code, "made_at": now, **facts.of_clinic(tx, clinic)}
+    tx.connection.execute(insert(tables.clinic).values(**values))
     return True
 
 
@@ -101,7 +64,7 @@ def _open_clinic(tx: Tx, row: Row[Any]) -> Clinic:
                 row.out_of_hours_line,
             ),
             emergency_number=row.emergency_number,
-            hours=hours_from_json(row.hours),
+            hours=facts.hours_from_json(row.hours),
             closures=frozenset(dt.date.fromisoformat(day) for day in row.closures),
         ),
         country=row.country,
@@ -160,13 +123,18 @@ def add_staff(
 
 def _staff(tx: Tx, row: Row[Any]) -> Staff:
     name = tx.open_text(Place("staff", row.id, "name"), row.name)
-    hours = None if row.hours is None else hours_from_json(row.hours)
+    hours = None if row.hours is None else facts.hours_from_json(row.hours)
     return Staff(row.id, row.clinic_id, row.code, Role(row.role), name, hours, row.leaves_on)
 
 
 def _staff_where(tx: Tx, *conditions: Any) -> list[Staff]:  # noqa: ANN401 - SQL conditions
     query = select(tables.staff).where(*conditions).order_by(_STAFF.code)
     return [_staff(tx, row) for row in tx.connection.execute(query)]
+
+
+def leaving(tx: Tx, clinic_id: uuid.UUID, before: dt.date) -> list[Staff]:
+    """Those of a clinic whose last day lies before a day."""
+    return _staff_where(tx, _STAFF.clinic_id == clinic_id, _STAFF.leaves_on < before)
 
 
 def staff_by_code(tx: Tx, clinic_id: uuid.UUID, code: str) -> Staff | None:
@@ -212,8 +180,8 @@ def move_digest(tx: Tx, staff_id: uuid.UUID, due_at: dt.datetime, next_at: dt.da
     return tx.connection.execute(statement).rowcount == 1
 
 
-def digest_at(tx: Tx, staff_id: uuid.UUID, at: dt.datetime) -> None:
-    """Make a therapist's next digest due at an instant."""
+def digest_at(tx: Tx, staff_id: uuid.UUID, at: dt.datetime | None) -> None:
+    """Make a therapist's next digest due at an instant, None for never."""
     tx.connection.execute(update(tables.staff).where(_STAFF.id == staff_id).values(next_digest_at=at))
 
 

@@ -151,7 +151,7 @@ def test_a_client_on_loan_goes_no_further(two: Two) -> None:
         people.add_staff(tx, third, "REG 0003", None, NOW)
     two.rooms.link(third)
     assert two.second.say("/handover T3 K1").startswith("K1 is not a client you can hand over")
-    assert two.second.say("/handover T3 all") == "You have no client to hand over."
+    assert two.second.say("/handover T3 all") == "There is no client to hand over."
     assert "K1: T1 to T2 until Friday 13 March" in two.second.say("/handover")
     assert "K1: T1 to T2 until Friday 13 March" in two.first.say("/handover")
 
@@ -162,7 +162,7 @@ def test_a_client_on_loan_goes_no_further(two: Two) -> None:
         ("/handover", "To hand clients over, write the colleague"),
         ("/handover T2", "To hand clients over, write the colleague"),
         ("/handover T9 K1", "Nobody in your clinic has the code T9."),
-        ("/handover T1 K1", "T1 is you."),
+        ("/handover T1 K1", "T1 has them now."),
         ("/handover F1 K1", "F1 is not a therapist of your clinic."),
         ("/handover T2 K9", "K9 is not a client you can hand over"),
         ("/handover T2 K1 until whenever", "Please name a last day within the next 180 days"),

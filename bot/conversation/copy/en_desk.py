@@ -63,13 +63,13 @@ SENTENCES = {
     "handover.nothing": "Nobody of yours is with a colleague, and nobody of a colleague's with you, until a day.",
     "handover.no_colleague": "Nobody in your clinic has the code {code}.",
     "handover.not_yours": "{code} is not a client you can hand over: not yours, or with you only until a day.",
-    "handover.refused.herself": "{code} is you. Please name a colleague.",
+    "handover.refused.herself": "{code} has them now. Please name a colleague.",
     "handover.refused.no_therapist": "{code} is not a therapist of your clinic.",
     "handover.refused.not_linked": "{code} has not opened her invite, so no alert would reach her.",
     "handover.refused.leaving": "{code} leaves the clinic before that.",
     "handover.refused.on_leave": "{code} is on leave now.",
     "handover.refused.day": "Please name a last day within the next {days} days, such as: until 14 March",
-    "handover.refused.nobody": "You have no client to hand over.",
+    "handover.refused.nobody": "There is no client to hand over.",
     "command.handover": "Hand clients over",
     # what an administrator reads of the service
     "incident.unseen": (
