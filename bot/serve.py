@@ -146,6 +146,7 @@ def open_office(settings: ServeSettings, wiring: "Wiring", store: Store) -> Offi
         erasures=settings.erasures_file,
         unseen_alert_minutes=settings.unseen_alert_minutes,
         late_delivery_minutes=settings.late_delivery_minutes,
+        message_days=settings.message_days,
     )
 
 

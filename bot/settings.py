@@ -38,6 +38,7 @@ EXPECTED = {
     "LATE_DELIVERY_MINUTES": "a whole number from 1 to 1440",
     "LISTEN": "HOST:PORT such as 127.0.0.1:8080",
     "LOG_LEVEL": "debug, info, warning or error",
+    "MESSAGE_DAYS": "a whole number from 7 to 3650",
     "OWN_EXERCISES_FILE": "a text file that can be read, see `programme-bot schema own`",
     "OWN_SIGNS_FILE": "a text file that can be read, see `programme-bot schema own-signs`",
     "SEND_RATE": "a number from 1 to 1000, messages a second",
@@ -177,7 +178,8 @@ class ServeSettings(LinkSettings):
     """What `serve` needs besides. `listen` given explicitly also opens the health pages when polling.
 
     unseen_alert_minutes, late_delivery_minutes: after so long an administrator is told (common practice, no
-    source).
+    source). message_days: for how many days the contents of chat messages are kept; the record stays (common
+    practice, no source).
     """
 
     bot_token: SecretStr
@@ -187,6 +189,7 @@ class ServeSettings(LinkSettings):
     listen: str = "127.0.0.1:8080"
     unseen_alert_minutes: int = Field(default=60, ge=5, le=1440)
     late_delivery_minutes: int = Field(default=10, ge=1, le=1440)
+    message_days: int = Field(default=90, ge=7, le=3650)
 
     @field_validator("webhook_secret")
     @classmethod

@@ -64,7 +64,7 @@ def make_parser() -> argparse.ArgumentParser:
         description="Home-programme adherence for pelvic-health physiotherapy, by chat.",
         epilog="Settings come from the environment, or from the folder that SECRETS_DIR names: BOT_TOKEN, "
         "BOT_API_URL, DATABASE_URL, DATA_KEYS or DATA_KEYS_FILE, WEBHOOK_URL, WEBHOOK_SECRET, LISTEN, "
-        "SEND_RATE, OWN_SIGNS_FILE, OWN_EXERCISES_FILE, ERASURES_FILE, LATE_DELIVERY_MINUTES, "
+        "SEND_RATE, OWN_SIGNS_FILE, OWN_EXERCISES_FILE, ERASURES_FILE, LATE_DELIVERY_MINUTES, MESSAGE_DAYS, "
         "UNSEEN_ALERT_MINUTES, LOG_LEVEL.",
     )
     verbs = parser.add_subparsers(title="verbs", metavar="VERB", required=True)

@@ -54,7 +54,9 @@ def show(view: ClientView) -> Turn:
         (Button("privacy.button.show", "mine:show"),),
         (Button("privacy.button.erase", "mine:erase"),),
     )
-    return Turn(says=(Say("privacy", {**contact_values(view), "kept": kept}, rows),))
+    return Turn(
+        says=(Say("privacy", {**contact_values(view), "kept": kept, "days": view.message_days}, rows),)
+    )
 
 
 def _ask() -> Say:

@@ -40,7 +40,8 @@ class ClientView:
     standing: the newest message sent unasked. replied_on: the day of the message she replies to, where that
     was one of ours about a day. extras: taps for the exercises beside the sets. catalogue: the exercises
     there are. offered: maintenance is offered to her and waits for her answer. record_years: how long her
-    clinic keeps records; None while it has not said, or nobody asks. questions_open: the questions of the
+    clinic keeps records; None while it has not said, or nobody asks. message_days: how long the contents of
+    chat messages are kept. questions_open: the questions of the
     week were put to her today, nothing has been sent since, and the last one is not answered.
     """
 
@@ -79,6 +80,7 @@ class ClientView:
     away: Mapping[dt.date, DayState] = field(default_factory=dict)
     offered: bool = False
     record_years: int | None = None
+    message_days: int = 90
     questions_open: bool = False
 
     @property

@@ -25,6 +25,7 @@ from bot.service import (
     housekeeping,
     idle,
     incidents,
+    letting_go,
 )
 from bot.service.handle import Parse
 from bot.service.office import Office
@@ -33,6 +34,7 @@ THREADS = 8  # on a database that takes several writers
 HANDLED_AT_ONCE = 3  # updates of different persons
 BATCH = 25  # clients or alerts looked at in one transaction
 FIRST_BATCH = 5  # clients looked at first of all when the service starts
+MOST_STEPS = 2000  # of letting go, in one run of housekeeping
 MOST_ON_THE_WAY = 20  # urgent messages whose answer is awaited at the same time
 log = get()
 
@@ -199,9 +201,12 @@ class Running:
         return count
 
     async def housekeeping(self) -> int:
-        """Let go of what is kept no longer."""
+        """Let go of what is kept no longer; others' work gets in between the steps."""
         async with self._alone["housekeeping"]:
-            return await self.in_thread(lambda: housekeeping.run(self.office))
+            found, left = await self.in_thread(lambda: housekeeping.run(self.office)), MOST_STEPS
+            while left and not self.stopping.is_set():
+                left = left - 1 if await self.in_thread(lambda: letting_go.step(self.office)) else 0
+            return found
 
     async def digests(self) -> int:
         """Draw and put the digests that are due."""

@@ -69,7 +69,9 @@ def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.
     track = diary.track_of(tx, client.id)
     view = read_view(tx, office, client, clinic, incoming.said_at, track, chat)
     if mine.is_asked(incoming.body):
-        view = replace(view, record_years=erase.retention(tx).get(clinic.id))
+        view = replace(
+            view, record_years=erase.retention(tx).get(clinic.id), message_days=office.message_days
+        )
     view = replace(view, replied_on=_replied_on(tx, chat, incoming.body))
     source = Source(inbox_id, incoming.said_at)
     if client.stage is Stage.ACTIVE and technique.is_answer(incoming):

@@ -59,7 +59,7 @@ class Office:
     bot_name: what the bot is called on the platform, for invite links; None until the platform has been met.
     erasures: the list of erasures, outside the database. unseen_alert_minutes, late_delivery_minutes: from
     when on an administrator is told of an emergency alert nobody has seen, and of late delivery (common
-    practice, no source).
+    practice, no source). message_days: for how many days what went through the chat is kept.
     """
 
     begin: Begin
@@ -72,6 +72,7 @@ class Office:
     bot_name: str | None = None
     unseen_alert_minutes: int = 60
     late_delivery_minutes: int = 10
+    message_days: int = 90
 
     @property
     def rules(self) -> SignRules:

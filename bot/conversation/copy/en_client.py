@@ -189,6 +189,7 @@ SENTENCES = {
         "It is stored encrypted. Your therapist and your clinic see it, nobody else.\n"
         "The company that runs this chat app can read these messages too.\n"
         "Notifications say nothing about your body.\n"
+        "What went through this chat is let go of after {days} days. Your record stays.\n"
         "{kept} To correct something, write it here, or ring {clinic}: {phone}."
     ),
     "privacy.years": "If you leave, your clinic keeps its record for {years} years.",
