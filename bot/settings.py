@@ -58,6 +58,7 @@ MEANING = {
     "LATE_DELIVERY_MINUTES": "after so long an administrator is told that messages are late",
     "LISTEN": "where health, figures and the webhook are served; given explicitly, also without a webhook",
     "LOG_LEVEL": "from which level on the log is written",
+    "MESSAGE_DAYS": "for how many days the contents of chat messages are kept; the record stays",
     "OWN_EXERCISES_FILE": "a clinic's own exercises, words and limits",
     "OWN_SIGNS_FILE": "a clinic's own warning signs, levels and advice",
     "SEND_RATE": "messages a second for the whole bot, whatever the number of workers",
