@@ -123,6 +123,8 @@ def _awaited(view: ClientView, body: Text) -> Turn | None:
             found = enrol.moved(view, text)
         case "pause":
             found = pausing.take_date(view, text)
+        case "correction":
+            found = mine.correction(view, text)
         case _:
             found = own_words.awaited(view, text, number) or maintenance.typed(view, text, number)
             found = found or own_words.which(view, text)

@@ -1,8 +1,9 @@
 """What is kept of her: she may see all of it as a file, and have it erased, asked twice."""
 
-from bot.conversation import copy, counting, enrol
+from bot.conversation import choosing, copy, counting, enrol
 from bot.conversation.effects import (
     EraseAll,
+    FileNote,
     GiveConsent,
     SendAllKept,
     SetStage,
@@ -41,6 +42,14 @@ def step(view: ClientView, body: Body) -> Turn:
             return counting.without_buttons(_erase(view), body)
         case "mine:no":
             return counting.without_buttons(say("erase.kept"), body)
+        case "mine:wrong":
+            return _what_is_wrong(view)
+        case "mine:times":
+            return choosing.show(view)
+        case "mine:phone":
+            return say("correct.phone", **contact_values(view))
+        case "mine:fact" if view.client.stage is Stage.ACTIVE:
+            return Turn((Wait({"for": "correction"}),)) + say("correct.ask")
         case _:
             return say("press.unknown")
 
@@ -52,11 +61,30 @@ def show(view: ClientView) -> Turn:
     kept = copy.text(view.client.language, key, {"years": years or 0})
     rows = (
         (Button("privacy.button.show", "mine:show"),),
+        (Button("privacy.button.wrong", "mine:wrong"),),
         (Button("privacy.button.erase", "mine:erase"),),
     )
     return Turn(
         says=(Say("privacy", {**contact_values(view), "kept": kept, "days": view.message_days}, rows),)
     )
+
+
+def _what_is_wrong(view: ClientView) -> Turn:
+    """What she may change herself, and the way to have the rest put right."""
+    if view.client.stage is not Stage.ACTIVE:
+        return say("correct.ring", **contact_values(view))
+    rows = (
+        (Button("correct.button.times", "mine:times"), Button("correct.button.zone", "zone:change")),
+        (Button("correct.button.phone", "mine:phone"), Button("correct.button.fact", "mine:fact")),
+    )
+    return Turn(says=(Say("correct.which", rows=rows),))
+
+
+def correction(view: ClientView, text: str) -> Turn:
+    """What she says is wrong goes to her therapist as a wish; nothing of the record changes by it."""
+    note = FileNote(copy.text(view.client.language, "correct.note", {"text": text}))
+    told = TellTherapist(Say("staff.correction"), "correct", in_hours=True)
+    return Turn((note, told, Wait(None)), (Say("correct.passed_on", contact_values(view)),))
 
 
 def _ask() -> Say:

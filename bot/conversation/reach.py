@@ -47,6 +47,7 @@ PRESSES: Mapping[str, frozenset[Role]] = {
             *("done", "total", "more", "later", "wait", "nomore", "week", "extra", "ask"),
             *("plan:show", "plan:unsure", "plan:call"),
             *("mine:show", "mine:erase", "mine:sure", "mine:no"),
+            *("mine:wrong", "mine:times", "mine:phone", "mine:fact"),
         ),
         CLIENT,
     ),

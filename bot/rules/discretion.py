@@ -22,3 +22,9 @@ def indiscreet(text: str) -> tuple[str, ...]:
     """The words in the part of a text that a notification may show which may not stand there."""
     first, pattern, allowed = _list()
     return tuple(word for word in pattern.findall(text[:first]) if word.lower() not in allowed)
+
+
+def is_sensitive(text: str) -> bool:
+    """Whether one of those words stands anywhere in a text, however far down."""
+    _, pattern, allowed = _list()
+    return any(found[0].lower() not in allowed for found in pattern.finditer(text))

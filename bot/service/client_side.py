@@ -19,7 +19,7 @@ from bot.service import alerts as alert_service
 from bot.service import ending, moving, own_data, plan_side, plan_told, post, rehearsal, technique
 from bot.service.client_view import DEFAULT_CAP, read_view
 from bot.service.office import Office
-from bot.store import chats, diary, erase, extras, notices, outbox, people
+from bot.store import chats, diary, erase, extras, notices, outbox, people, rerouting
 from bot.store.base import Tx
 from bot.store.diary import ChoiceRow
 
@@ -205,6 +205,8 @@ def _keep(
 
 def _set_stage(tx: Tx, chat: Chat, client: Client, stage: Stage, now: dt.datetime) -> None:
     people.set_stage(tx, client.id, stage)
+    if stage is Stage.WITHDRAWN:
+        rerouting.drop_unasked(tx, chat.id, now)
     if stage is Stage.ACTIVE and diary.track_of(tx, client.id) is None:
         cap = _cap(tx, client)
         diary.start_track(tx, client.id, cap, Mode.ALL.value, now)

@@ -12,6 +12,7 @@ from bot.domain import delivery
 from bot.domain.delivery import POLICIES, Fate, Kind, Refused, Result, RetryAfter, Sent, State, Unknown
 from bot.domain.people import Role
 from bot.logs import get
+from bot.rules.discretion import is_sensitive
 from bot.service import alerts, post
 from bot.service.office import Office
 from bot.store import budget, outbox
@@ -105,13 +106,23 @@ def _outgoing(taken: Taken) -> Outgoing:
         text=finished.text,
         rows=finished.rows,
         silent=bool(content.get("silent")),
-        keep_private=bool(content.get("keep_private")),
+        keep_private=_is_private(content, finished),
         message_id=content.get("message_id"),
         press_id=content.get("press_id", ""),
         commands=tuple((name, copy.text(language, sentence, {})) for name, sentence in menu.items()),
         picture=taken.picture,
         file_name=content.get("file_name", ""),
     )
+
+
+def _is_private(content: dict[str, Any], finished: speech.Finished) -> bool:
+    """Whether the platform is asked to stop forwarding and saving.
+
+    Beside what is marked so: whatever holds a health word, and what has buttons, since it may be changed in
+    place into something that does, and the protection of a message cannot be changed later (Bot API,
+    editMessageText: from memory).
+    """
+    return bool(content.get("keep_private") or finished.rows or is_sensitive(finished.text))
 
 
 def settle(office: Office, ended: Sequence[Ended]) -> None:

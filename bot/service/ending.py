@@ -20,7 +20,7 @@ from bot.domain.people import Chat, Client, Clinic, Role, Staff, Stage
 from bot.domain.track import TrackEnd
 from bot.service import post
 from bot.service.office import Office
-from bot.store import alerts, chats, diary, endings, people
+from bot.store import alerts, chats, diary, endings, people, rerouting
 from bot.store.base import Tx
 
 LINE_WITHIN = dt.timedelta(minutes=10)
@@ -165,6 +165,7 @@ def discharge(tx: Tx, client: Client, clinic: Clinic, by: Staff, reason: str, no
     chat = chats.chat_of_owner(tx, client.id)
     if chat is None:
         return
+    rerouting.drop_unasked(tx, chat.id, now)
     card = clinic.card
     values: Values = {"phone": card.phone, "emergency_number": card.emergency_number}
     at = f"{now:%Y%m%d%H%M%S}"

@@ -16,7 +16,7 @@ from bot.service import client_side, post, staff_side
 from bot.service.client_side import Source
 from bot.service.client_view import read_view
 from bot.service.office import Office
-from bot.store import chats, duties, outbox, people
+from bot.store import chats, duties, people, rerouting
 from bot.store.base import Tx
 from bot.store.ids import new_id
 
@@ -164,7 +164,7 @@ def _link(tx: Tx, chat: Chat, subject: Client | Staff, clinic: Clinic, now: dt.d
     linked = chats.link(tx, chat, role, subject.id, now)
     key = f"{linked.id.hex}:{now:%Y%m%d%H%M%S}"
     if before is not None:
-        outbox.follow(tx, before.id, linked.id, now)
+        rerouting.follow(tx, before.id, linked.id, now)
         gone = replace(before, role=Role.STRANGER, owner_id=None)
         post.put_say(tx, gone, Say("invite.moved_away", {"phone": clinic.card.phone}), f"away:{key}", now)
     if isinstance(subject, Client):
@@ -188,7 +188,7 @@ def cut_off(tx: Tx, subject: Client | Staff, now: dt.datetime) -> bool:
     if before is None:
         return False
     chats.unlink(tx, subject.id)
-    outbox.follow(tx, before.id, None, now)
+    rerouting.follow(tx, before.id, None, now)
     return True
 
 

@@ -275,25 +275,6 @@ def expire(tx: Tx, bot: str, now: dt.datetime) -> int:
     return tx.connection.execute(statement).rowcount
 
 
-def follow(tx: Tx, from_chat: uuid.UUID, to_chat: uuid.UUID | None, now: dt.datetime) -> int:
-    """What waits for a chat goes to its person's new one, or nowhere; tells how many messages went along.
-
-    Small acts and answers are about what stands in the old chat, and are let go of; so is everything where
-    there is no new chat.
-    """
-    waiting = (_OUTBOX.chat_id == from_chat, _OUTBOX.state == State.QUEUED.value)
-    moved = 0
-    if to_chat is not None:
-        stays = [Kind.TOUCH.value, Kind.REPLY.value]
-        moved = tx.connection.execute(
-            update(tables.outbox).where(*waiting, _OUTBOX.kind.not_in(stays)).values(chat_id=to_chat)
-        ).rowcount
-    tx.connection.execute(
-        update(tables.outbox).where(*waiting).values(state=State.EXPIRED.value, settled_at=now)
-    )
-    return moved
-
-
 def _of(bot: str) -> ColumnElement[bool]:
     """Whether a message is a bot's. Its chat is looked up by id; a list of the bot's chats may be long."""
     return exists().where(_CHAT.id == _OUTBOX.chat_id, _CHAT.bot.concat("") == bot).correlate(tables.outbox)

@@ -176,6 +176,7 @@ PRESSES: dict[str, Row] = {
     },
     **dict.fromkeys(("plan:show", "plan:unsure", "plan:call"), Row(HERS, _fixed("1"))),
     **dict.fromkeys(("mine:show", "mine:erase", "mine:sure", "mine:no"), Row(HERS)),
+    **dict.fromkeys(("mine:wrong", "mine:times", "mine:phone", "mine:fact"), Row(HERS)),
     "seen": Row(TOLD, _alert()),
     "words": Row(TOLD, _alert()),
     "out": Row(TOLD, _alert("spoke:")),
@@ -432,7 +433,9 @@ LINES: dict[str, Callable[[Her], dict[str, str]] | None] = {
     "draft": lambda her: {"draft": her.draft.hex},
     # These name nobody: what the sender's own chat waits for, and a button or a new code that follows.
     **dict.fromkeys(("draft_code", "discharge", "hand-over"), None),
-    **dict.fromkeys(("time", "zone", "pause", "count", "sure", "stop", "zero", "one_or_all"), None),
+    **dict.fromkeys(
+        ("time", "zone", "pause", "count", "sure", "stop", "zero", "one_or_all", "correction"), None
+    ),
 }
 
 

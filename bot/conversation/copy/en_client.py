@@ -190,11 +190,34 @@ SENTENCES = {
         "The company that runs this chat app can read these messages too.\n"
         "Notifications say nothing about your body.\n"
         "What went through this chat is let go of after {days} days. Your record stays.\n"
-        "{kept} To correct something, write it here, or ring {clinic}: {phone}."
+        "{kept} Your clinic: {clinic}, {phone}."
     ),
     "privacy.years": "If you leave, your clinic keeps its record for {years} years.",
     "privacy.no_years": "Ask your clinic how long it keeps its record.",
     "privacy.button.show": "Send me what is kept",
+    "privacy.button.wrong": "Something is wrong",
+    "correct.which": (
+        "What is wrong? Your times and your time zone you can change here. The rest goes to your therapist, who "
+        "puts it right."
+    ),
+    "correct.button.times": "My times",
+    "correct.button.zone": "My time zone",
+    "correct.button.phone": "My phone or account",
+    "correct.button.fact": "Something else",
+    "correct.phone": (
+        "A new phone or account needs a new invite. Your clinic makes one: {phone}.\n"
+        "Once you open it, this chat is cut off."
+    ),
+    "correct.ask": "Your initials, a date, your plan: what is wrong, and what is right? One message, please.",
+    "correct.note": "Wants this put right: {text}",
+    "correct.passed_on": (
+        "I have passed it on. Your therapist looks at it when the clinic is open, and puts it right or tells you "
+        "why not.\nSooner: ring {number_now}. In an emergency call {emergency_number}."
+    ),
+    "correct.ring": (
+        "Nobody reads this chat any more. To have something put right, ring your clinic: {phone}.\n"
+        "In an emergency call {emergency_number}."
+    ),
     "privacy.button.erase": "Erase it",
     "kept.file": "This is all that is kept. Open it where nobody looks over your shoulder.",
     "erase.ask": (

@@ -99,6 +99,7 @@ SENTENCES = {
         "spoken to her."
     ),
     "staff.wrote": "{client}, whose programme is paused, wrote something I could not read. /notes {client} shows it.",
+    "staff.correction": "{client} says that something kept of her is wrong. /notes {client} shows what.",
     "staff.client_left": "{client} has stopped and gets no more messages.",
     "staff.client_erases": (
         "{client} asked for her data to be erased, and gets no more messages. What the clinic must keep is "
