@@ -141,7 +141,8 @@ def _leave_the_log(connection: sqlite3.Connection, record: ConnectionPoolEntry) 
 def _begin_immediate(connection: Connection) -> None:
     flushed = connection.get_execution_options().get("flushed", True)
     if connection.info.setdefault("flushed", True) is not flushed:
-        connection.exec_driver_sql(f"PRAGMA synchronous={'FULL' if flushed else 'NORMAL'}")
+        driver: Any = connection.connection.driver_connection
+        driver.execute(f"PRAGMA synchronous={'FULL' if flushed else 'NORMAL'}")
         connection.info["flushed"] = flushed
     connection.exec_driver_sql("BEGIN IMMEDIATE")
 
