@@ -1,6 +1,7 @@
 """Sending one message through the platform's library, and telling what became of it in five words."""
 
 import asyncio
+import functools
 
 from telegram import (
     Bot,
@@ -90,6 +91,7 @@ async def _call(bot: Bot, out: Outgoing) -> object:
             raise ValueError(f"{out.method}: not a way to send a message")
 
 
+@functools.lru_cache(maxsize=64)  # a morning's nudges have the same buttons
 def _markup(rows: tuple[tuple[tuple[str, str], ...], ...]) -> InlineKeyboardMarkup | None:
     if not rows:
         return None
