@@ -90,17 +90,18 @@ def run(office: Office, limit: int = 50) -> int:
     """Say what is due to up to `limit` clients, and move each one's next look on; tells how many were due.
 
     The commit need not wait for the disk: after a power cut the same is found due again. One client's fault
-    undoes the turn; then each is looked at by herself, so that it does not silence the others.
+    undoes what was looked at together; then each is looked at by herself, so that it silences nobody else.
     """
     now = office.clock.now()
-    try:
-        with office.begin(flushed=False) as tx:
-            due = diary.tracks_due(tx, now, limit)
-            _look_at(tx, due, now)
-    except Exception as error:  # noqa: BLE001 - whatever it is, the clients are tried one by one
-        log.warning("looks_apart", error=type(error).__name__)
-        with office.begin(flushed=False) as tx:
-            due = diary.tracks_due(tx, now, limit)
+    with office.begin(flushed=False) as tx:
+        due = diary.tracks_due(tx, now, limit)
+        if not due:
+            return 0
+        try:
+            with tx.attempt():
+                _look_at(tx, due, now)
+        except Exception as error:  # noqa: BLE001 - whatever it is, the clients are tried one by one
+            log.warning("looks_apart", error=type(error).__name__)
             for row in due:
                 _look_apart(tx, row, now)
     return len(due)
