@@ -7,7 +7,7 @@ The bounds follow the worst case and the best case of what is missing (Manski 20
 import datetime as dt
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import astuple, dataclass
+from dataclasses import astuple, dataclass, field
 from enum import StrEnum
 from fractions import Fraction
 
@@ -31,36 +31,38 @@ class DayState(StrEnum):
     TRAVEL = "travel"
 
 
+_ACTIVE = DayState.ACTIVE
+
+
 @dataclass(frozen=True, slots=True)
 class Day:
     """One local day of a client: sets prescribed by the version in force, and sets reported.
 
-    reported: None where nobody answered; 0 is an answer. Raises RefusedError on a count below 0.
+    reported: None where nobody answered; 0 is an answer. due: whether the day counts: the programme ran and
+    something was prescribed. done: sets that count: what was reported, at most what was prescribed; 0 on a
+    day that is not due. Raises RefusedError on a count below 0.
     """
 
     on: dt.date
     prescribed: int
     reported: int | None
     state: DayState = DayState.ACTIVE
+    # Worked out once: many figures ask the same days, and many clients share them.
+    due: bool = field(init=False, repr=False, compare=False)
+    done: int = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
-        if self.prescribed < 0 or (self.reported or 0) < 0:
+        reported = self.reported or 0
+        if self.prescribed < 0 or reported < 0:
             raise RefusedError(f"{self.on}: a count of sets cannot be below 0.")
-
-    @property
-    def due(self) -> bool:
-        """Whether the day counts: the programme ran and something was prescribed."""
-        return self.state is DayState.ACTIVE and self.prescribed > 0
+        due = self.state is _ACTIVE and self.prescribed > 0
+        object.__setattr__(self, "due", due)
+        object.__setattr__(self, "done", min(reported, self.prescribed) if due else 0)
 
     @property
     def answered(self) -> bool:
         """Whether a count was reported."""
         return self.reported is not None
-
-    @property
-    def done(self) -> int:
-        """Sets that count: what was reported, at most what was prescribed; 0 on a day that is not due."""
-        return min(self.reported or 0, self.prescribed) if self.due else 0
 
     @property
     def extra(self) -> int:
@@ -120,6 +122,8 @@ class Adherence:
 
 
 def _distinct(days: Sequence[Day]) -> None:
+    if len({day.on for day in days}) == len(days):
+        return
     twice = sorted(on for on, times in Counter(day.on for day in days).items() if times > 1)
     if twice:
         raise RefusedError(*(f"{on}: given twice; a local date is one diary day." for on in twice))
@@ -131,19 +135,33 @@ def adherence(days: Sequence[Day]) -> Adherence:
     Raises RefusedError naming every date that is given twice.
     """
     _distinct(days)
-    due = [day for day in days if day.due]
-    states = Counter(day.state for day in days)
+    prescribed = done = unknown = booked = due = answered = 0
+    outside: list[DayState] = []
+    for day in days:  # one plain loop: every digest asks it of every client
+        reported = day.reported
+        if reported:
+            booked += reported
+        if day.due:
+            due += 1
+            prescribed += day.prescribed
+            done += day.done
+            if reported is None:
+                unknown += day.prescribed
+            else:
+                answered += 1
+        elif day.state is not _ACTIVE:
+            outside.append(day.state)
     return Adherence(
-        prescribed=sum(day.prescribed for day in due),
-        done=sum(day.done for day in due),
-        unknown=sum(day.prescribed for day in due if not day.answered),
-        extra=sum(day.extra for day in days),
-        days=len(due),
-        answered_days=sum(day.answered for day in due),
-        free_days=states[DayState.ACTIVE] - len(due),
-        paused_days=states[DayState.PAUSED],
-        stopped_days=states[DayState.STOPPED],
-        travel_days=states[DayState.TRAVEL],
+        prescribed=prescribed,
+        done=done,
+        unknown=unknown,
+        extra=booked - done,
+        days=due,
+        answered_days=answered,
+        free_days=len(days) - due - len(outside),
+        paused_days=outside.count(DayState.PAUSED) if outside else 0,
+        stopped_days=outside.count(DayState.STOPPED) if outside else 0,
+        travel_days=outside.count(DayState.TRAVEL) if outside else 0,
     )
 
 

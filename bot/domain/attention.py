@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum, StrEnum, auto
 from fractions import Fraction
+from typing import NamedTuple
 
 from bot.domain import adherence as adh
 from bot.domain.client_week import ClientWeek, OpenAlert, StoppedBy
@@ -106,8 +107,7 @@ Value = int | dt.date | dt.timedelta | Level | Span | StoppedBy | Trend | None
 Values = tuple[tuple[str, Value], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Case:
+class Case(NamedTuple):
     """One client with what the rules ask about her."""
 
     client: ClientWeek
@@ -120,8 +120,7 @@ class Case:
         return (self.client.today - on).days
 
 
-@dataclass(frozen=True, slots=True)
-class Found:
+class Found(NamedTuple):
     """A rule that holds: values for its sentence, and its place among others of the same rank.
 
     urgency: smaller goes first. lasting: at the same urgency the longer goes first.
@@ -144,8 +143,7 @@ class Rule:
     find: Find
 
 
-@dataclass(frozen=True, slots=True)
-class Why:
+class Why(NamedTuple):
     """A reason that holds for a client, with the values its sentence needs."""
 
     reason: Reason
@@ -174,7 +172,7 @@ def _alerts(pick: Callable[[OpenAlert], bool]) -> Find:
     """
 
     def find(case: Case) -> Found | None:
-        chosen = [alert for alert in case.client.alerts if pick(alert)]
+        chosen = [alert for alert in case.client.alerts if pick(alert)] if case.client.alerts else []
         if not chosen:
             return None
         level = min((alert.level for alert in chosen), key=lambda level: level.rank)
@@ -186,7 +184,8 @@ def _alerts(pick: Callable[[OpenAlert], bool]) -> Find:
 
 
 def _undecided(case: Case) -> Found | None:
-    since = [alert.undecided_since_at for alert in case.client.alerts if alert.undecided_since_at is not None]
+    alerts = case.client.alerts
+    since = [alert.undecided_since_at for alert in alerts if alert.undecided_since_at is not None]
     if not since:
         return None
     age = case.now - min(since)
@@ -235,8 +234,9 @@ def _unreachable(case: Case) -> Found | None:
 
 def _silent(case: Case) -> Found | None:
     client = case.client
-    asked = any(day.due for day in client.days)
-    if client.silent_days < case.limits.silent_days or not asked or client.stopped_by is not None:
+    if client.silent_days < case.limits.silent_days or client.stopped_by is not None:
+        return None
+    if not any(day.due for day in client.days):
         return None
     return Found((("days", client.silent_days),), lasting=client.silent_days * DAY)
 
@@ -247,8 +247,9 @@ def rose(series: Weekly, by: float) -> bool:
     if now is None:
         return False
     was = series[-2] if len(series) > 1 else None
-    jumped = was is not None and now.above(was) and now.middle - was.middle >= by
-    return jumped or trend(series) is Trend.RISING
+    if was is not None and now.above(was) and now.middle - was.middle >= by:
+        return True
+    return trend(series) is Trend.RISING
 
 
 def _up(weeks: Callable[[ClientWeek], Weekly], by: Callable[[Limits], float]) -> Find:
@@ -256,14 +257,10 @@ def _up(weeks: Callable[[ClientWeek], Weekly], by: Callable[[Limits], float]) ->
 
     def find(case: Case) -> Found | None:
         series = weeks(case.client)
-        now = series[-1] if series else None
-        if now is None:
-            return None
-        was = series[-2] if len(series) > 1 else None
-        going = trend(series)
         if not rose(series, by(case.limits)):
             return None
-        return Found((("now", now), ("was", was), ("trend", going)))
+        was = series[-2] if len(series) > 1 else None
+        return Found((("now", series[-1]), ("was", was), ("trend", trend(series))))
 
     return find
 
@@ -381,13 +378,23 @@ def order(
     now: the digest's instant, aware. rules: the table; its order among equals of a rank decides which reason
     is told first.
     """
-    placed = []
-    for client in clients:
-        case = Case(client, adh.adherence(client.days), now, limits or Limits())
-        held = [(rule, found) for rule in rules if (found := rule.find(case)) is not None]
-        held.sort(key=lambda pair: (pair[0].rank, pair[1].urgency))
-        rank, found = (held[0][0].rank, held[0][1]) if held else (Rank.STEADY, Found())
-        line = Line(client, case.figures, rank, tuple(Why(rule.reason, found.values) for rule, found in held))
-        placed.append(((rank, found.urgency, -found.lasting, client.code), line))
+    limits = limits or Limits()
+    placed = [_placed(Case(client, adh.adherence(client.days), now, limits), rules) for client in clients]
     placed.sort(key=lambda pair: pair[0])
     return tuple(line for _, line in placed)
+
+
+_NOTHING = Found()
+
+
+def _placed(
+    case: Case, rules: Sequence[Rule]
+) -> tuple[tuple[Rank, float | Fraction, dt.timedelta, str], Line]:
+    """A client's line, and what it is sorted by."""
+    held = [(rule, found) for rule in rules if (found := rule.find(case)) is not None]
+    if len(held) > 1:
+        held.sort(key=lambda pair: (pair[0].rank, pair[1].urgency))
+    rank, found = (held[0][0].rank, held[0][1]) if held else (Rank.STEADY, _NOTHING)
+    reasons = tuple([Why(rule.reason, found.values) for rule, found in held])
+    line = Line(case.client, case.figures, rank, reasons)
+    return (rank, found.urgency, -found.lasting, case.client.code), line

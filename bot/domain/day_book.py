@@ -17,6 +17,9 @@ class Meaning(StrEnum):
     UNDONE = "undone"  # takes another report back
 
 
+_TOTAL, _ADDED, _NONE, _CLOSED, _UNDONE = Meaning
+
+
 @dataclass(frozen=True, slots=True)
 class SetReport:
     """One report.
@@ -59,21 +62,18 @@ def fold(reports: Iterable[SetReport]) -> DayBook:
 
 def fold_in_order(reports: Sequence[SetReport | Said]) -> DayBook:
     """The day book of some reports in the order they were said."""
-    undone = {report.undoes for report in reports if report.meaning is Meaning.UNDONE}
+    undone = {report.undoes for report in reports if report.meaning is _UNDONE}
     totals: dict[dt.date, int] = {}
     closed: set[dt.date] = set()
-    for report in reports:
-        if report.key in undone:
+    for report in reports:  # a plain loop: every digest folds every client's reports
+        meaning, on = report.meaning, report.on
+        if undone and report.key in undone:
             continue
-        booked = totals.get(report.on, 0)
-        match report.meaning:
-            case Meaning.TOTAL | Meaning.NONE:
-                totals[report.on] = report.value
-            case Meaning.ADDED:
-                totals[report.on] = booked + report.value
-            case Meaning.CLOSED:
-                totals[report.on] = booked
-                closed.add(report.on)
-            case Meaning.UNDONE:
-                pass
+        if meaning is _ADDED:
+            totals[on] = totals.get(on, 0) + report.value
+        elif meaning is _TOTAL or meaning is _NONE:
+            totals[on] = report.value
+        elif meaning is _CLOSED:
+            totals.setdefault(on, 0)
+            closed.add(on)
     return DayBook(totals, frozenset(closed))

@@ -289,6 +289,8 @@ def against_more(findings: Sequence[Finding], on: dt.date) -> tuple[NoDose, ...]
 
     The same as for a first dose, but that she may have a programme without PERFECT values.
     """
+    if not findings:
+        return (NoDose.CONTRACTION_NOT_CONFIRMED,)
     values = found.latest(findings, on, lambda finding: finding.perfect)
     reasons = _against(findings, on, values.value if values else None)
     return tuple(why for why in reasons if why not in _OF_FIRST_DOSE)

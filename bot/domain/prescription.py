@@ -5,6 +5,7 @@ taken as right.
 """
 
 import datetime as dt
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -113,8 +114,24 @@ def in_force(versions: tuple[InForce, ...], on: dt.date) -> InForce | None:
 
     versions: in the order they were put in force. Where two start on the same day the later one holds.
     """
-    held = [version for version in versions if version.prescription.starts_on <= on]
-    return max(held, key=lambda v: (v.prescription.starts_on, v.version), default=None)
+    held: InForce | None = None
+    held_from = dt.date.min
+    for version in versions:  # a plain loop: every day of every client is asked about
+        starts_on = version.prescription.starts_on
+        if held_from <= starts_on <= on and (
+            held is None or starts_on > held_from or version.version > held.version
+        ):
+            held, held_from = version, starts_on
+    return held
+
+
+def prescribed_over(versions: tuple[InForce, ...], days: Sequence[dt.date]) -> list[int]:
+    """How many sets are due on each of some local days in order."""
+    if len(versions) != 1:
+        return [prescribed_sets(versions, on) for on in days]
+    plan = versions[0].prescription
+    starts_on, weekdays, sets = plan.starts_on, plan.days, plan.sets_a_day
+    return [sets if on >= starts_on and on.weekday() in weekdays else 0 for on in days]
 
 
 def prescribed_sets(versions: tuple[InForce, ...], on: dt.date) -> int:

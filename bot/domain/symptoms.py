@@ -6,10 +6,12 @@ values in the two ranges says so. A week without an answer stays a gap.
 
 import datetime as dt
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 from statistics import median
+from typing import NamedTuple
 
 from bot.domain.check_in import span_of
 from bot.domain.client_record import Told
@@ -153,22 +155,44 @@ def median_span(spans: Iterable[Span]) -> Span | None:
     return Span(median(span.low for span in spans), None if math.isinf(high) else high)
 
 
-def weekly(answers: Iterable[tuple[dt.date, int]], question: str, today: dt.date, weeks: int) -> Weekly:
-    """The medians of one question over the last weeks, from the first answered one to that of yesterday."""
-    by_week = _by_week(answers, question, today, weeks)
-    return tuple(median_span(by_week.get(back, ())) for back in range(max(by_week, default=-1), -1, -1))
+class Answer(NamedTuple):
+    """An answer to one of the questions, and the day it is about."""
+
+    question: str
+    on: dt.date
+    value: int
 
 
-def _by_week(
-    answers: Iterable[tuple[dt.date, int]], question: str, today: dt.date, weeks: float
-) -> dict[int, list[Span]]:
-    """The answers by how many whole weeks they lie back from yesterday."""
-    found: dict[int, list[Span]] = {}
-    for on, value in answers:
-        back = (today - on).days - 1
-        if 0 <= back < weeks * DAYS_A_WEEK:
-            found.setdefault(back // DAYS_A_WEEK, []).append(span_of(question, value))
-    return found
+def weekly(
+    answers: Iterable[Answer], questions: Sequence[str], today: dt.date, weeks: int
+) -> tuple[Weekly, ...]:
+    """The medians of some questions over the last weeks, each from its first answered week to yesterday's."""
+    found: dict[str, dict[int, list[Span]]] = {question: {} for question in questions}
+    for answer in answers:  # a plain loop: every digest has every answer of two months in it
+        back, span = _placed(answer, today)
+        hers = found.get(answer[0])
+        if hers is None or not 0 <= back < weeks:
+            continue
+        if back in hers:
+            hers[back].append(span)
+        else:
+            hers[back] = [span]
+    return tuple([_medians(hers) for hers in found.values()])
+
+
+def _medians(by_week: Mapping[int, list[Span]]) -> Weekly:
+    return tuple(
+        [
+            None if spans is None else spans[0] if len(spans) == 1 else median_span(spans)
+            for spans in map(by_week.get, range(max(by_week, default=-1), -1, -1))
+        ]
+    )
+
+
+@lru_cache(maxsize=16384)
+def _placed(answer: Answer, today: dt.date) -> tuple[int, Span]:
+    """How many whole weeks an answer lies back from yesterday, below 0 for a later one, and its range."""
+    return ((today - answer.on).days - 1) // DAYS_A_WEEK, span_of(answer.question, answer.value)
 
 
 def course(question: str, told: Iterable[Told], today: dt.date, most_weeks: int | None = None) -> Course:
@@ -176,8 +200,12 @@ def course(question: str, told: Iterable[Told], today: dt.date, most_weeks: int 
 
     most_weeks: how many weeks to keep; the baseline is the first value ever told all the same.
     """
-    answers = [(one.on, one.value) for one in told if one.question == question and one.value is not None]
-    by_week = _by_week(answers, question, today, math.inf)
+    by_week: dict[int, list[Span]] = {}
+    for one in told:
+        if one.question == question and one.value is not None:
+            back, span = _placed(Answer(question, one.on, one.value), today)
+            if back >= 0:
+                by_week.setdefault(back, []).append(span)
     oldest = max(by_week, default=-1)
     weeks = [
         Week(

@@ -1,7 +1,7 @@
 """Where one client stands: everything the agenda needs to know about her."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from zoneinfo import ZoneInfo
@@ -116,14 +116,31 @@ def silent_since(track: Track, zone: ZoneInfo, on: dt.date) -> dt.date | None:
     None where she has been heard since anything was asked: days off, pauses and days without a prescription
     do not begin a silence. A new version in force begins a new one: her therapist has acted.
     """
-    version = in_force(track.versions, on)
+    heard_on = local_time.local_date(track.heard_at(), zone)
+    until = track.pause.until if track.pause else None
+    return first_unheard(track.versions, heard_on, until, on, track.excused.__contains__)
+
+
+def first_unheard(
+    versions: tuple[InForce, ...],
+    heard_on: dt.date,
+    paused_until: dt.date | None,
+    on: dt.date,
+    excused: Callable[[dt.date], bool],
+) -> dt.date | None:
+    """The same for whom it is only known when she was heard of last.
+
+    paused_until: the end of her last pause. excused: whether nobody asks about a day.
+    """
+    day = max(heard_on + ONE_DAY, paused_until or heard_on)
+    if day > on:
+        return None
+    version = in_force(versions, on)
     if version is None:
         return None
-    day = max(local_time.local_date(track.heard_at(), zone) + ONE_DAY, version.prescription.starts_on)
-    if track.pause and track.pause.until:
-        day = max(day, track.pause.until)
+    day = max(day, version.prescription.starts_on)
     while day <= on:
-        if prescribed_sets(track.versions, day) and day not in track.excused:
+        if prescribed_sets(versions, day) and not excused(day):
             return day
         day += ONE_DAY
     return None

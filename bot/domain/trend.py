@@ -5,8 +5,9 @@ The test is Mann and Kendall's: every later week is compared with every earlier 
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
+from typing import NamedTuple
 
 FEWEST_WEEKS = 5
 MOST_WEEKS = 10
@@ -26,8 +27,7 @@ class Trend(StrEnum):
     TOO_FEW = "too few to tell"
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(NamedTuple):
     """A weekly figure: `low` to `high`, both included and equal for a plain count.
 
     high: None for an open range such as "7 or more".
@@ -57,14 +57,23 @@ Weekly = tuple[Span | None, ...]
 
 def trend(weeks: Sequence[Span | None]) -> Trend:
     """Where a figure is going over its last `MOST_WEEKS` values; weeks without one are left out."""
+    return _trend(tuple(weeks))
+
+
+@lru_cache(maxsize=16384)
+def _trend(weeks: Weekly) -> Trend:
+    # Every digest asks it of every client, for her order and for her dose, and many weeks look alike.
     values = [span for span in weeks if span is not None][-MOST_WEEKS:]
     if len(values) < FEWEST_WEEKS:
         return Trend.TOO_FEW
-    ends = [(span.low, math.inf if span.high is None else span.high) for span in values]
+    ends = [(low, math.inf if high is None else high) for low, high in values]
     excess = 0
-    for place, (low, high) in enumerate(ends, start=1):  # plain loops: every digest asks it of every client
+    for place, (low, high) in enumerate(ends, start=1):
         for later_low, later_high in ends[place:]:
-            excess += (later_low > high) - (low > later_high)
+            if later_low > high:
+                excess += 1
+            elif low > later_high:
+                excess -= 1
     if abs(excess) < LIMITS[len(values)]:
         return Trend.NOT_CLEAR
     return Trend.RISING if excess > 0 else Trend.FALLING

@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections.abc import Mapping
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -87,18 +88,25 @@ def outline(document: Mapping[str, Any]) -> Prescription:
     Much quicker than reading it all; it was checked when it was stored.
     """
     programme = document["programme"]
+    return _outline(
+        programme["sets_a_day"], tuple(programme["days"]), programme["starts_on"], programme["review_on"]
+    )
+
+
+@lru_cache(maxsize=4096)
+def _outline(sets_a_day: int, days: tuple[str, ...], starts_on: str, review_on: str) -> Prescription:
     return Prescription(
         contractions=(),
-        sets_a_day=programme["sets_a_day"],
-        days=frozenset(DAYS.index(day) for day in programme["days"]),
+        sets_a_day=sets_a_day,
+        days=frozenset(DAYS.index(day) for day in days),
         nudge_times=(),
         quiet_from=dt.time(),
         quiet_to=dt.time(),
         round_up_at=dt.time(),
         check_in_day=0,
         check_in_questions=(),
-        starts_on=dt.date.fromisoformat(programme["starts_on"]),
-        review_on=dt.date.fromisoformat(programme["review_on"]),
+        starts_on=dt.date.fromisoformat(starts_on),
+        review_on=dt.date.fromisoformat(review_on),
     )
 
 

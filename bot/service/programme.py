@@ -4,12 +4,13 @@ import datetime as dt
 import uuid
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from typing import Any
 
-from bot.domain.adherence import DayState
+from bot.domain.adherence import Day, DayState
 from bot.domain.day_book import DayBook, fold
 from bot.domain.gating import Record
-from bot.domain.prescription import InForce, Prescription
+from bot.domain.prescription import InForce, Prescription, prescribed_over
 from bot.domain.visits import Review, moved_review
 from bot.rules import prescription_file
 from bot.store import diary, people, visits
@@ -100,6 +101,32 @@ def day_state(events: Sequence[PauseEvent], on: dt.date) -> DayState:
         else:
             state = DayState.ACTIVE
     return state
+
+
+_day = lru_cache(maxsize=16384)(Day)  # many clients share their days, figures included
+_ACTIVE = DayState.ACTIVE
+
+
+def days_of(
+    versions: tuple[InForce, ...],
+    totals: Mapping[dt.date, int],
+    pauses: Sequence[PauseEvent],
+    first: dt.date,
+    end: dt.date,
+) -> tuple[Day, ...]:
+    """A client's days from `first` up to the one before `end`."""
+    days = _between(first, end)
+    due = prescribed_over(versions, days)
+    if not pauses:
+        return tuple([_day(on, sets, totals.get(on), _ACTIVE) for on, sets in zip(days, due, strict=True)])
+    return tuple(
+        [_day(on, sets, totals.get(on), day_state(pauses, on)) for on, sets in zip(days, due, strict=True)]
+    )
+
+
+@lru_cache(maxsize=1024)
+def _between(first: dt.date, end: dt.date) -> tuple[dt.date, ...]:
+    return tuple(first + dt.timedelta(days=n) for n in range((end - first).days))
 
 
 def away_lately(tx: Tx, client_id: uuid.UUID, today: dt.date) -> dict[dt.date, DayState]:

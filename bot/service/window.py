@@ -6,28 +6,31 @@ import uuid
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import lru_cache
+from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
-from bot.domain import local_time, symptoms
-from bot.domain.adherence import Day, DayState
+from bot.domain import local_time, symptoms, track
+from bot.domain.adherence import DayState
 from bot.domain.alerts import ORDINARY
 from bot.domain.client_week import ClientWeek, ClosedAlert, OpenAlert, StoppedBy
 from bot.domain.contacts import zone_of
 from bot.domain.day_book import Said, fold_in_order
 from bot.domain.levels import Level
 from bot.domain.people import Clinic, Staff
-from bot.domain.prescription import InForce, Prescription, in_force, prescribed_sets
-from bot.domain.track import Mode, Pause, Track, silent_day
+from bot.domain.prescription import InForce, Prescription, in_force
+from bot.domain.symptoms import Answer
 from bot.rules import prescription_file, rulebook
 from bot.rules.rulebook import Rulebook
 from bot.service import prospects
-from bot.service.programme import day_state
+from bot.service.programme import day_state, days_of
 from bot.store import window as window_rows
 from bot.store.base import Begin, Tx
 from bot.store.diary import PauseEvent
-from bot.store.window import AlertRow, Answers, ClientRow, Heard, Plans, Window
+from bot.store.window import AlertRow, ClientRow, Heard, Key, Plans, Window
 
-WEEK = 7
+A_DAY = dt.timedelta(days=1)
+A_WEEK = dt.timedelta(days=7)
 WEEKS_SHOWN = 8
 AT_ONCE = 2000
 Told = Callable[[int, int], None]
@@ -37,8 +40,7 @@ FARTHEST_ZONE = dt.timedelta(days=2)  # a client's day may be the one before or 
 _STOPS = {by.value: by for by in StoppedBy}
 
 
-@dataclass(frozen=True, slots=True)
-class ClientOf:
+class ClientOf(NamedTuple):
     """A client's week, and whose client she is."""
 
     client_id: uuid.UUID
@@ -64,17 +66,17 @@ def weeks(
     """
     window = Window(tx, therapist_ids, at, only)
     last_on = local_time.local_date(at, zone)
-    weeks_back = dt.timedelta(days=WEEK * WEEKS_SHOWN) + FARTHEST_ZONE
-    first_on = last_on - dt.timedelta(days=WEEK) - FARTHEST_ZONE
+    weeks_back = A_WEEK * WEEKS_SHOWN + FARTHEST_ZONE
+    first_on = last_on - A_WEEK - FARTHEST_ZONE
     clients = window.clients(with_initials=labels == "initials")
     plans = window.plans(first_on)
     shelf = _Shelf(
         at,
         plans,
-        {client_id: _versions(of) for client_id, of in plans.items()},
+        {key: _versions(of) for key, of in plans.items()},
         window.review_dates(),
         window.set_reports(first_on),
-        window.answers((*MEASURED, prospects.TECHNIQUE), last_on - weeks_back),
+        window.answers(last_on - weeks_back),
         window.pauses(),
         window.heard(),
         window.alerts(at - prospects.SIGNS_WITHIN),
@@ -83,13 +85,15 @@ def weeks(
         window.gone(),
         window.changes_unseen(),
     )
-    zones = {client.id: local_time.known_zone(client.zone) or zone for client in clients}
-    found = {client.id: shelf.week(client, zones[client.id]) for client in clients}
-    known = prospects.Known(
-        zones, shelf.plans, shelf.versions, shelf.alerts, shelf.answers, shelf.pauses, window.findings()
-    )
-    judged = prospects.judged(tx, found, known, book or rulebook.packaged())
-    return [ClientOf(client.id, client.therapist_id, judged[client.id]) for client in clients]
+    found = []
+    for client in clients:
+        hers = local_time.known_zone(client.zone) or zone
+        found.append(prospects.Told(client.key, client.id, hers, shelf.week(client, hers)))
+    known = prospects.Known(shelf.plans, shelf.versions, shelf.alerts, shelf.pauses, window.findings())
+    judged = prospects.judged(window, found, known, book or rulebook.packaged())
+    return [
+        ClientOf(client.id, client.therapist_id, week) for client, week in zip(clients, judged, strict=True)
+    ]
 
 
 def every(
@@ -141,116 +145,105 @@ class _Shelf:
     """The rows by client."""
 
     at: dt.datetime
-    plans: Mapping[uuid.UUID, Plans]
-    versions: Mapping[uuid.UUID, tuple[InForce, ...]]
-    review_dates: Mapping[uuid.UUID, list[tuple[dt.date, dt.date]]]
-    reports: Mapping[uuid.UUID, list[Said]]
-    answers: Mapping[uuid.UUID, Answers]
-    pauses: Mapping[uuid.UUID, list[PauseEvent]]
-    heard: Mapping[uuid.UUID, Heard]
-    alerts: Mapping[uuid.UUID, list[AlertRow]]
-    notes: Mapping[uuid.UUID, int]
-    calls: Mapping[uuid.UUID, list[dt.datetime]]
-    gone: Mapping[uuid.UUID, dt.datetime]
-    unseen: Mapping[uuid.UUID, dt.datetime]
+    plans: Mapping[Key, Plans]
+    versions: Mapping[Key, tuple[InForce, ...]]
+    review_dates: Mapping[Key, list[tuple[dt.date, dt.date]]]
+    reports: Mapping[Key, list[Said]]
+    answers: Mapping[Key, list[Answer]]
+    pauses: Mapping[Key, list[PauseEvent]]
+    heard: Mapping[Key, Heard]
+    alerts: Mapping[Key, list[AlertRow]]
+    notes: Mapping[Key, int]
+    calls: Mapping[Key, list[dt.datetime]]
+    gone: Mapping[Key, dt.datetime]
+    unseen: Mapping[Key, dt.datetime]
 
     def week(self, client: ClientRow, zone: ZoneInfo) -> ClientWeek:
         """What the digest knows of one client."""
-        today = local_time.local_date(self.at, zone)
-        plans = self.plans.get(client.id)
-        versions = self.versions.get(client.id, ())
+        key = client.key
+        today = _today(self.at, zone)
+        plans = self.plans.get(key)
+        versions = self.versions.get(key, ())
         joined_on = local_time.local_date(client.joined_at, zone)
-        first = max(today - dt.timedelta(days=WEEK), joined_on)
-        totals = fold_in_order(self.reports.get(client.id, ())).totals
-        pauses = self.pauses.get(client.id, [])
+        totals = fold_in_order(self.reports.get(key, ())).totals
+        pauses = self.pauses.get(key, ())
         last_pause = _last_pause(pauses)
         paused = last_pause if last_pause and (not last_pause.until or today < last_pause.until) else None
         stopped = paused is not None and paused.until is None
         current = in_force(versions, today)
-        alerts = self.alerts.get(client.id, ())
-        answers = self.answers.get(client.id, {})
+        alerts = self.alerts.get(key, ())
+        answers = self.answers.get(key, ())
         leaks, heaviness, pain = (
-            symptoms.weekly(answers.get(asked, ()), asked, today, WEEKS_SHOWN) for asked in MEASURED
+            symptoms.weekly(answers, MEASURED, today, WEEKS_SHOWN) if answers else ((), (), ())
         )
-        gone_at, unseen_at = self.gone.get(client.id), self.unseen.get(client.id)
+        gone_at, unseen_at = self.gone.get(key), self.unseen.get(key)
         return ClientWeek(
             code=f"{client.initials} {client.code}" if client.initials else client.code,
             today=today,
-            days=tuple(
-                Day(on, prescribed_sets(versions, on), totals.get(on), day_state(pauses, on))
-                for on in _days(first, today)
-            ),
+            days=days_of(versions, totals, pauses, max(today - A_WEEK, joined_on), today),
             joined_on=joined_on,
             plan_starts_on=plans.first_starts_on if plans else None,
-            alerts=tuple(_open(alert) for alert in alerts if alert.closed_at is None),
-            closed=tuple(
-                ClosedAlert(
-                    alert.level,
-                    local_time.local_date(alert.raised_at, zone),
-                    local_time.local_date(alert.closed_at, zone),
-                    alert.outcome,
-                )
-                for alert in alerts
-                if alert.closed_at is not None
-                and alert.outcome is not None
-                and alert.closed_at > self.at - dt.timedelta(days=WEEK)
-            ),
+            alerts=tuple([_open(alert) for alert in alerts if alert.closed_at is None]),
+            closed=self._closed(alerts, zone) if alerts else (),
             stopped_by=_STOPS.get(paused.reason, StoppedBy.THERAPIST) if paused and stopped else None,
             stopped_since_on=paused.on if paused and stopped else None,
             paused_until_on=paused.until if paused else None,
-            silent_days=self._silent_days(client, versions, zone, today),
+            silent_days=self._silent_days(key, versions, zone, today),
             leaks=leaks,
             heaviness=heaviness,
             pain=pain,
-            review_on=self._review_on(client, current.prescription) if current else None,
-            unread_notes=self.notes.get(client.id, 0),
-            calls_asked_at=tuple(self.calls.get(client.id, ())),
+            review_on=self._review_on(key, current.prescription) if current else None,
+            unread_notes=self.notes.get(key, 0),
+            calls_asked_at=tuple(self.calls.get(key, ())),
             unreachable_since_on=None if gone_at is None else local_time.local_date(gone_at, zone),
             change_unseen_since_on=None if unseen_at is None else local_time.local_date(unseen_at, zone),
         )
 
-    def _review_on(self, client: ClientRow, plan: Prescription) -> dt.date:
+    def _closed(self, alerts: Sequence[AlertRow], zone: ZoneInfo) -> tuple[ClosedAlert, ...]:
+        """Those closed within the week."""
+        return tuple(
+            ClosedAlert(
+                alert.level,
+                local_time.local_date(alert.raised_at, zone),
+                local_time.local_date(alert.closed_at, zone),
+                alert.outcome,
+            )
+            for alert in alerts
+            if alert.closed_at is not None
+            and alert.outcome is not None
+            and alert.closed_at > self.at - A_WEEK
+        )
+
+    def _review_on(self, key: Key, plan: Prescription) -> dt.date:
         """When it is to be reviewed: what the newest review since its start says, else what was planned."""
-        said = [next_on for on, next_on in self.review_dates.get(client.id, ()) if on >= plan.starts_on]
+        said = [next_on for on, next_on in self.review_dates.get(key, ()) if on >= plan.starts_on]
         return said[-1] if said else plan.review_on
 
-    def _silent_days(
-        self, client: ClientRow, versions: tuple[InForce, ...], zone: ZoneInfo, today: dt.date
-    ) -> int:
-        heard = self.heard.get(client.id)
+    def _silent_days(self, key: Key, versions: tuple[InForce, ...], zone: ZoneInfo, today: dt.date) -> int:
+        heard = self.heard.get(key)
         if heard is None:
             return 0
-        pauses = self.pauses.get(client.id, [])
+        heard_on = local_time.local_date(max(heard.last_heard_at, heard.restarted_at), zone)
+        pauses = self.pauses.get(key, ())
         pause = _last_pause(pauses)
-        since = local_time.local_date(heard.last_heard_at, zone)
-        track = Track(
-            zone=client.zone,
-            versions=versions,
-            mode=Mode.ALL,
-            cap=1,
-            done={},
-            closed=frozenset(),
-            said=(),
-            later_at=None,
-            laters_today=0,
-            pause=Pause(pause.until, pause.reason) if pause else None,
-            last_heard_at=heard.last_heard_at,
-            last_check_in_on=None,
-            restarted_at=heard.restarted_at,
-            excused=frozenset(
-                on for on in _days(since, today) if pauses and day_state(pauses, on) is not DayState.ACTIVE
-            ),
+        since = track.first_unheard(
+            versions,
+            heard_on,
+            pause.until if pause else None,
+            today - A_DAY,
+            lambda on: bool(pauses) and day_state(pauses, on) is not DayState.ACTIVE,
         )
-        return silent_day(track, zone, today - dt.timedelta(days=1))
+        return (today - since).days if since else 0
+
+
+@lru_cache(maxsize=1024)
+def _today(at: dt.datetime, zone: ZoneInfo) -> dt.date:
+    """The local day of the digest's instant; few zones, many clients."""
+    return local_time.local_date(at, zone)
 
 
 def _versions(plans: Plans) -> tuple[InForce, ...]:
     return tuple(InForce(number, prescription_file.outline(document)) for number, document in plans.documents)
-
-
-def _days(first: dt.date, end: dt.date) -> list[dt.date]:
-    """The days from `first` up to the one before `end`."""
-    return [first + dt.timedelta(days=n) for n in range((end - first).days)]
 
 
 def _last_pause(pauses: Sequence[PauseEvent]) -> PauseEvent | None:

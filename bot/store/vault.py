@@ -13,6 +13,8 @@ import os
 import uuid
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import NamedTuple
 
 from cryptography.exceptions import InvalidTag
 from cryptography.hazmat.primitives.ciphers.aead import AESGCM
@@ -36,8 +38,7 @@ class WrongKeysError(SealError):
     """DATA_KEYS do not open a data key; with the right ones everything opens again."""
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(NamedTuple):
     """Where a sealed value lives; it opens nowhere else."""
 
     table: str
@@ -91,10 +92,15 @@ def parse_master_keys(text: str) -> tuple[MasterKey, ...]:
     return tuple(keys.values())
 
 
+@lru_cache(maxsize=16)
+def _master(key: bytes) -> AESGCM:
+    return AESGCM(key)
+
+
 def wrap(masters: Sequence[MasterKey], owner: uuid.UUID, data_key: bytes) -> bytes:
     """A data key wrapped by the first master key, bound to its owner."""
     nonce = os.urandom(NONCE_BYTES)
-    sealed = AESGCM(masters[0].key).encrypt(nonce, data_key, owner.bytes)
+    sealed = _master(masters[0].key).encrypt(nonce, data_key, owner.bytes)
     return masters[0].key_id.encode() + nonce + sealed
 
 
@@ -110,9 +116,8 @@ def unwrap(masters: Sequence[MasterKey], owner: uuid.UUID, wrapped: bytes) -> by
     for master in masters:
         if master.key_id == key_id:
             try:
-                return AESGCM(master.key).decrypt(
-                    nonce, wrapped[MASTER_ID_CHARACTERS + NONCE_BYTES :], owner.bytes
-                )
+                sealed = wrapped[MASTER_ID_CHARACTERS + NONCE_BYTES :]
+                return _master(master.key).decrypt(nonce, sealed, owner.bytes)
             except (InvalidTag, ValueError) as error:  # the latter: cut short
                 raise WrongKeysError(
                     f"DATA_KEYS: key {key_id} has the right id but does not open the data"

@@ -1,9 +1,11 @@
 """All digests in one pass, beside pandas on the same rows and beside reading each client on her own.
 
 10,000 clients with 26 weeks of history (with `quick` 800). Ours reads the window's rows, opens what is
-sealed, works out every client's week with its reasons and puts the clients in order; drawing is timed apart.
-pandas reads the same rows of answers from the same file and groups them; the sets prescribed are handed to
-it in plain, since it cannot open them. The other peer asks for each client's rows in queries of her own.
+sealed, works out every client's week, judges her dose and gates, finds the reasons why she is listed and puts
+the clients in order; drawing is timed apart. pandas reads the same rows from the same file, opens the
+prescriptions with the program's own vault (how many sets were due stands nowhere else) and groups them to the
+same figures; it judges, lists and orders nobody. `peer_closed_s` is pandas with the sets due handed to it.
+The other peer asks for each client's rows in queries of her own.
 
 `python -m tests.benchmarks.digests [--quick] [--json]`
 """
@@ -15,6 +17,7 @@ import sqlite3
 import sys
 import tempfile
 import time
+import uuid
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -36,12 +39,14 @@ from bot.service import window
 from bot.service.programme import books_of, day_state, versions_of
 from bot.store import alerts, chats, diary, people, vault
 from bot.store.base import Store
+from bot.store.types import SealedBytes
+from bot.store.vault import MasterKey, Place
 from tests.benchmarks import _histories
 from tests.store import prepared
 
 NOW, LAST_ON = _histories.NOW, _histories.LAST_ON
 FIRST_ON = LAST_ON - dt.timedelta(days=6)
-SYMPTOMS_FROM = LAST_ON - dt.timedelta(days=window.WEEK * window.WEEKS_SHOWN - 1)
+SYMPTOMS_FROM = LAST_ON - dt.timedelta(weeks=window.WEEKS_SHOWN) + dt.timedelta(days=1)
 SETS_A_DAY = 3
 ONE_BY_ONE = 400  # clients asked for on their own; the time of all is worked out from them
 TIMES = 3
@@ -67,28 +72,37 @@ def ours(store: Store) -> list[tuple[Line, ...]]:
     return lines
 
 
-def with_pandas(path: Path) -> pd.DataFrame:
-    """Adherence of each client's week, and the weekly medians of her symptoms."""
+def opened(db: sqlite3.Connection, masters: tuple[MasterKey, ...]) -> "pd.Series[int]":
+    """How many sets a day each client's prescription asks for, with the same vault as the program's."""
+    asked = "SELECT client_id, prescription.id, starts_on, document, wrapped FROM prescription"
+    joined = f"{asked} JOIN data_key ON owner_id = client_id WHERE starts_on <= ?"
+    sealed = pd.read_sql(joined, db, params=[f"{FIRST_ON}"])
+    held = sealed.sort_values("starts_on").groupby("client_id").last()
+    sets = []
+    for client_id, row_id, document, wrapped in held[["id", "document", "wrapped"]].itertuples():
+        place, sealed = Place("prescription", uuid.UUID(row_id), "document"), SealedBytes(document)
+        plain = vault.unseal(vault.unwrap(masters, uuid.UUID(client_id), wrapped), place, sealed)
+        sets.append(json.loads(plain)["programme"]["sets_a_day"])
+    return pd.Series(sets, index=held.index)
+
+
+def with_pandas(path: Path, masters: tuple[MasterKey, ...]) -> pd.DataFrame:
+    """Adherence of each client's week and the medians of her symptoms; without master keys: sets as told."""
     with sqlite3.connect(path) as db:
         clients = pd.read_sql("SELECT id, therapist_id, code, zone FROM client", db, index_col="id")
-        sets = pd.read_sql(
-            "SELECT client_id, on_date, meaning, value, said_at FROM set_report WHERE on_date >= ?",
-            db,
-            params=[f"{FIRST_ON}"],
-        )
-        told = pd.read_sql(
-            "SELECT client_id, question, on_date, value FROM symptom_report "
-            "WHERE on_date >= ? AND value IS NOT NULL",
-            db,
-            params=[f"{SYMPTOMS_FROM}"],
-        )
+        sets_a_day = opened(db, masters) if masters else pd.Series(SETS_A_DAY, index=clients.index)
+        asked = "SELECT client_id, on_date, meaning, value, said_at FROM set_report WHERE on_date >= ?"
+        sets = pd.read_sql(asked, db, params=[f"{FIRST_ON}"])
+        asked = "SELECT client_id, question, on_date, value FROM symptom_report WHERE on_date >= ?"
+        told = pd.read_sql(f"{asked} AND value IS NOT NULL", db, params=[f"{SYMPTOMS_FROM}"])
     day = sets.sort_values("said_at").groupby(["client_id", "on_date"])["value"].last()
-    day = day[day.index.get_level_values("on_date") <= f"{LAST_ON}"].clip(upper=SETS_A_DAY)
+    day = day[day.index.get_level_values("on_date") <= f"{LAST_ON}"]
+    day = day.clip(upper=sets_a_day.reindex(day.index.get_level_values("client_id")).to_numpy())
     week = day.groupby("client_id").agg(done="sum", answered="size").reindex(clients.index, fill_value=0)
-    due = SETS_A_DAY * 7
+    due = sets_a_day * 7
     week["lower"] = week["done"] / due
-    week["upper"] = (week["done"] + (7 - week["answered"]) * SETS_A_DAY) / due
-    week["on_answered"] = week["done"] / (week["answered"] * SETS_A_DAY)
+    week["upper"] = (week["done"] + (7 - week["answered"]) * sets_a_day) / due
+    week["on_answered"] = week["done"] / (week["answered"] * sets_a_day)
     week["answered_share"] = week["answered"] / 7
     back = (pd.Timestamp(LAST_ON) - pd.to_datetime(told["on_date"])).dt.days // 7
     medians = told.groupby(["client_id", "question", back])["value"].median()
@@ -166,12 +180,14 @@ def measure(quick: bool) -> dict[str, Any]:
         path = Path(folder) / "clinic.sqlite"
         url = f"sqlite:///{path}"
         prepared.at_head(url)
-        store = prepared.open_store(url, _histories.JOINED, vault.new_master_key())
+        key = vault.new_master_key()
+        store, masters = prepared.open_store(url, _histories.JOINED, key), vault.parse_master_keys(key)
         tell(f"preparing {clients} clients with {_histories.WEEKS} weeks each")
         _histories.fill(store, clients)
         size_mb = path.stat().st_size / 1e6
         ours_s, ours_cpu_s, lines = best(TIMES, lambda: ours(store))
-        pandas_s, peer_cpu_s, frame = best(TIMES, lambda: with_pandas(path))
+        pandas_s, peer_cpu_s, frame = best(TIMES, lambda: with_pandas(path, masters))
+        closed_s, closed_cpu_s, _ = best(TIMES, lambda: with_pandas(path, ()))
         agree(lines, frame)
         codes = [f"C{n}" for n in range(min(ONE_BY_ONE, clients))]
         each_s, each_cpu_s, weeks = best(1, lambda: one_by_one(store, codes))
@@ -195,7 +211,10 @@ def measure(quick: bool) -> dict[str, Any]:
             "ours_cpu_s": ours_cpu_s,
             "peer_cpu_s": peer_cpu_s,
             "each_cpu_s": each_cpu_s,
-            "conditions": f"{conditions}; each_s from {len(codes)} clients; drawing_s of one digest",
+            "peer_closed_s": closed_s,
+            "peer_closed_cpu_s": closed_cpu_s,
+            "conditions": f"{conditions}; each_s from {len(codes)} clients; drawing_s of one digest; "
+            "ours also judges, lists and orders",
         },
     }
 

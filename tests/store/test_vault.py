@@ -1,7 +1,6 @@
 """What is sealed opens where it belongs, with the right keys, and nowhere else."""
 
 import contextlib
-import dataclasses
 import uuid
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
@@ -38,9 +37,9 @@ def test_the_same_value_never_looks_the_same() -> None:
 @pytest.mark.parametrize(
     "elsewhere",
     [
-        dataclasses.replace(PLACE, table="alert"),
-        dataclasses.replace(PLACE, row=uuid.UUID(int=13)),
-        dataclasses.replace(PLACE, column="note"),
+        PLACE._replace(table="alert"),
+        PLACE._replace(row=uuid.UUID(int=13)),
+        PLACE._replace(column="note"),
     ],
 )
 def test_a_value_that_was_moved_does_not_open(elsewhere: Place) -> None:
