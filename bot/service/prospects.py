@@ -20,7 +20,8 @@ from bot.rules import prescription_file
 from bot.rules.rulebook import Rulebook
 from bot.service.programme import days_of, read_whole
 from bot.store.diary import PauseEvent
-from bot.store.window import AlertRow, Key, Plans, Window
+from bot.store.window import Window
+from bot.store.window_rows import AlertRow, Key, Plans
 
 SIGNS_WITHIN = dt.timedelta(weeks=3)  # of alerts looked at here: longer than a sign counts as new
 TECHNIQUE = "technique"

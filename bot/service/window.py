@@ -24,10 +24,10 @@ from bot.rules import prescription_file, rulebook
 from bot.rules.rulebook import Rulebook
 from bot.service import prospects
 from bot.service.programme import day_state, days_of
-from bot.store import window as window_rows
 from bot.store.base import Begin, Tx
 from bot.store.diary import PauseEvent
-from bot.store.window import AlertRow, ClientRow, Heard, Key, Plans, Window
+from bot.store.window import Window, numbers
+from bot.store.window_rows import AlertRow, ClientRow, Heard, Key, Plans
 
 A_DAY = dt.timedelta(days=1)
 A_WEEK = dt.timedelta(days=7)
@@ -105,7 +105,7 @@ def every(
     part how many clients are done, and of how many.
     """
     with begin() as tx:
-        counts = window_rows.numbers(tx, [one.id for one in therapists])
+        counts = numbers(tx, [one.id for one in therapists])
     done, whole = 0, sum(counts.values())
     for part in _parts([one.id for one in therapists], counts):
         with _no_collecting(), begin() as tx:

@@ -7,10 +7,9 @@ rows takes longer than reading them.
 
 import datetime as dt
 import uuid
-from collections.abc import Callable, Hashable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
 from operator import itemgetter
-from typing import Any, NamedTuple, TypeVar
+from typing import Any, TypeVar
 
 from sqlalchemy import (
     ScalarSelect,
@@ -35,6 +34,7 @@ from bot.store.base import Tx
 from bot.store.diary import PauseEvent
 from bot.store.types import SealedBytes
 from bot.store.vault import Place
+from bot.store.window_rows import AlertRow, ClientRow, Heard, Key, Plans
 
 _CLIENT = tables.client.c
 _SETS = tables.set_report.c
@@ -42,50 +42,6 @@ _SYMPTOMS = tables.symptom_report.c
 _ALERT = tables.alert.c
 _TRACK = tables.track.c
 ENDED = (Stage.WITHDRAWN.value, Stage.DISCHARGED.value, Stage.ERASED.value)
-
-
-class Heard(NamedTuple):
-    """When a client was last heard of, and when her nudges last began."""
-
-    last_heard_at: dt.datetime
-    restarted_at: dt.datetime
-
-
-class Plans(NamedTuple):
-    """A client's prescriptions. documents: number and document of each, oldest first."""
-
-    first_starts_on: dt.date
-    documents: list[tuple[int, dict[str, Any]]]
-
-
-@dataclass(frozen=True, slots=True)
-class AlertRow:
-    """An alert without what was written."""
-
-    level: Level
-    handling: str
-    raised_at: dt.datetime
-    seen_at: dt.datetime | None
-    client_at: dt.datetime | None
-    closed_at: dt.datetime | None
-    outcome: Outcome | None
-    unreached: bool = False
-
-
-Key = Hashable
-"""A client's id as the driver gives it; every row of hers is found by it."""
-
-
-class ClientRow(NamedTuple):
-    """A client and what a digest shows her as. initials: None unless they were asked for."""
-
-    key: Key
-    id: uuid.UUID
-    therapist_id: uuid.UUID
-    code: str
-    initials: str | None
-    zone: str
-    joined_at: dt.datetime
 
 
 Value = TypeVar("Value")

