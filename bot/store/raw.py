@@ -7,6 +7,7 @@ reading it. PostgreSQL's driver makes them itself; SQLite's gives text.
 import datetime as dt
 import uuid
 from functools import lru_cache
+from string import digits
 from typing import Any
 
 from sqlalchemy import ColumnElement, type_coerce
@@ -46,5 +47,5 @@ def instant_of(raw: Any) -> dt.datetime:  # noqa: ANN401 - text or an instant, b
 @lru_cache(maxsize=16384)
 def answer_of(told: str) -> Answer:
     """An answer from its day, question and value in one word; the same few come over and over."""
-    question = told[ISO_DAY:].rstrip("0123456789")
+    question = told[ISO_DAY:].rstrip(digits)
     return Answer(question, _iso_day(told[:ISO_DAY]), int(told[ISO_DAY + len(question) :]))
