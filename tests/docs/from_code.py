@@ -189,7 +189,7 @@ def limits() -> str:
 
 def _value(entry: Mapping[str, Any]) -> str:
     return ", ".join(
-        f"{value}" if key == "value" else f"{key} {value}"
+        f"{value}" if key == "value" else f"{key} {' '.join(value) if isinstance(value, list) else value}"
         for key, value in entry.items()
         if key not in {"source", "source_read"}
     )

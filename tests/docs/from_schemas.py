@@ -1,5 +1,8 @@
 """Parts of the reference that come from the JSON Schemas of the files, and from the table of clients."""
 
+import importlib
+import inspect
+import re
 from collections.abc import Iterator, Mapping
 from typing import Any
 
@@ -7,6 +10,7 @@ from bot.rules import enrolment_table, own_signs, prescription_file, rulebook
 from tests.docs.marks import code, plain, table
 
 Schema = Mapping[str, Any]
+ELSEWHERE = re.compile(r"; (?:what each field means stands at|see) `(bot\.[\w.]+)`\.")
 CELLS = {
     "TEXT": "text",
     "WHOLE": "whole number",
@@ -48,13 +52,28 @@ def _fields(name: str, schema: Schema) -> str:
         [code(field), _kind(one), "yes" if field in required else "", _default(one)]
         for field, one in schema["properties"].items()
     ]
-    return f"**{name}**\n\n{table(['Field', 'Holds', 'Needed', 'If left out'], rows)}"
+    about = _about(str(schema.get("description", "")))
+    return f"**{name}**: {about}\n\n{table(['Field', 'Holds', 'Needed', 'If left out'], rows)}"
+
+
+def _about(text: str) -> str:
+    """What a part is; where it points to a class of ours, what that says of the fields."""
+    found = ELSEWHERE.search(text)
+    if found:
+        module, _, name = found[1].rpartition(".")
+        doc = inspect.getdoc(getattr(importlib.import_module(module), name)) or ""
+        text = ELSEWHERE.sub(".", text) + "\n" + doc.partition("\n\n")[2]
+    return plain(" ".join(text.split()))
 
 
 def _default(field: Schema) -> str:
     default = field.get("default")
     if default is None or default in ([], {}, ""):
         return ""
+    if isinstance(default, Mapping):
+        return "; ".join(f"{name}: {_default({'default': one})}" for name, one in default.items())
+    if isinstance(default, list):
+        return ", ".join(code(str(one)) for one in default)
     return code(str(default).lower() if isinstance(default, bool) else str(default))
 
 
