@@ -82,9 +82,9 @@ class Clinic:
         self.therapist = self._link("T1", THERAPIST, Role.THERAPIST)
         self.fallback = self._link("F1", FALLBACK, Role.FALLBACK)
 
-    def colleague(self, code: str, name: str) -> int:
-        """Somebody with a duty of her own opens her invite; her id in the room."""
-        return self._link(code, name, Role.COLLEAGUE)
+    def colleague(self, code: str, name: str, role: Role = Role.COLLEAGUE) -> int:
+        """Somebody with a duty of her own, or of another role, opens her invite; her id in the room."""
+        return self._link(code, name, role)
 
     def duty(self, named: Named, who: str | None = None, whose: str | None = None) -> None:
         """The clinic names who answers for something."""
