@@ -35,8 +35,11 @@ log = get()
 Companion = Callable[[Running], Awaitable[None]]
 
 
-def open_store(settings: DatabaseSettings, clock: Clock) -> Store:
-    """The database; raises RefusedError unless it can be used and its schema is this program's."""
+def open_store(settings: DatabaseSettings, clock: Clock, *, checkpoints: bool = False) -> Store:
+    """The database; raises RefusedError unless it can be used and its schema is this program's.
+
+    checkpoints: for the running service alone; see `base.open_engine`.
+    """
 
     def ready(store: Store) -> None:
         migrate.demand_head(store.engine)
@@ -44,20 +47,20 @@ def open_store(settings: DatabaseSettings, clock: Clock) -> Store:
             tx.prepare_installation(clock.now())
             tx.check_keys()
 
-    return _opened(settings, ready)
+    return _opened(settings, ready, checkpoints=checkpoints)
 
 
 def open_empty(settings: DatabaseSettings) -> Store:
     """A database to restore into, its tables made; raises RefusedError unless it can be used."""
-    return _opened(settings, lambda store: migrate.upgrade(store.engine))
+    return _opened(settings, lambda store: migrate.upgrade(store.engine), checkpoints=True)
 
 
-def _opened(settings: DatabaseSettings, ready: Callable[[Store], None]) -> Store:
+def _opened(settings: DatabaseSettings, ready: Callable[[Store], None], *, checkpoints: bool) -> Store:
     """The database of the settings once `ready` has looked at it; let go of again when that fails."""
     url = read_url(settings.database_url.get_secret_value())
     masters = vault.parse_master_keys(settings.keys_text())
     with _file_faults_named():
-        engine = open_engine(url)
+        engine = open_engine(url, checkpoints=checkpoints)
     store = Store(engine, masters)
     try:
         with failures_named(engine):
@@ -182,7 +185,7 @@ async def serve(settings: ServeSettings, wiring: Wiring) -> None:
     with _file_faults_named():
         held = lock.hold(read_url(settings.database_url.get_secret_value()))
     try:
-        store = open_store(settings, wiring.clock)
+        store = open_store(settings, wiring.clock, checkpoints=True)
         try:
             await _run(settings, wiring, open_office(settings, wiring, store))
         finally:

@@ -191,6 +191,14 @@ def refusal(place: Place, monkeypatch: pytest.MonkeyPatch, **given: str) -> str:
     return line
 
 
+def test_only_the_service_moves_the_log_into_the_file(place: Place, monkeypatch: pytest.MonkeyPatch) -> None:
+    for told, pages in (({}, 0), ({"checkpoints": True}, 1000)):
+        store = serve.open_store(known(place, monkeypatch), SystemClock(), **told)
+        with store.begin() as tx:
+            assert tx.connection.exec_driver_sql("PRAGMA wal_autocheckpoint").scalar() == pages
+        store.close()
+
+
 def test_a_token_the_platform_refuses(place: Place, monkeypatch: pytest.MonkeyPatch) -> None:
     line = refusal(place, monkeypatch, BOT_TOKEN="4200001:revoked-long-ago")  # noqa: S106 - made up
     assert line == "BOT_TOKEN: the platform refuses it; get a new one and start again"

@@ -15,7 +15,7 @@ def run(args: argparse.Namespace) -> int:
     from bot.store import base, migrate  # noqa: PLC0415 - the same
 
     known = settings.read(settings.DatabaseSettings)
-    engine = base.open_engine(base.read_url(known.database_url.get_secret_value()))
+    engine = base.open_engine(base.read_url(known.database_url.get_secret_value()), checkpoints=False)
     with base.failures_named(engine):
         before = migrate.current(engine)
         migrate.upgrade(engine)

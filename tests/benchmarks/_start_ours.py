@@ -55,7 +55,7 @@ async def main() -> None:
     """Open the database, check it, and let the ticks run as `serve` does."""
     known = settings.read(settings.ServeSettings)
     clock = MovableClock(_clinic.NOW)
-    store = serve.open_store(known, clock)
+    store = serve.open_store(known, clock, checkpoints=True)
     office = serve.open_office(known, serve.Wiring(clock), store)
     first = _First()
     first.office = office
