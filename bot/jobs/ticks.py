@@ -12,7 +12,7 @@ EVERY_S: Mapping[str, float] = {
     "alerts": 2,
     "urgent": 1,
     "bulk": 1,
-    "sweep": 2,
+    "sweep": 0.5,  # a dead worker's messages are taken over within its lease and a second
     "files": 2,
     "digests": 20,
     "erasing": 30,

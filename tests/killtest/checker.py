@@ -113,7 +113,23 @@ class Run:
 
     def presses_expired(self) -> int:
         """Presses that the platform itself let go of."""
-        return sum(act["action"] == "press" and act["update_id"] in self.expired for act in self.acts)
+        return sum(1 for _ in self.dropped())
+
+    def dropped(self) -> Iterator[tuple[str, int, datetime]]:
+        """The presses that the platform let go of: client's code, chat, instant."""
+        for act in self.acts:
+            if act["action"] == "press" and act["update_id"] in self.expired:
+                yield self.code[act["person_id"]], act["chat"], datetime.fromisoformat(act["at"])
+
+    def asks(self, chat: int, on: str, after: datetime) -> bool:
+        """Whether a chat was asked about a day (as in a button's data) after an instant."""
+        return any(
+            data.split(":")[1] == on
+            for call in self.taken
+            if call["chat"] == chat and datetime.fromisoformat(call["at"]) > after
+            for verb in ("done", "total")
+            for data in _data(call, verb)
+        )
 
     def reports(self) -> Counter[tuple[str, str]]:
         """Every report of sets that was made and not let go of, as (client's code, end of its key).
@@ -200,6 +216,7 @@ def check(folder: Path) -> Found:
             "nudges_doubled": sum(times - 1 for times in twice.values()),
             "nudges_unknown": unknown,
             "presses_expired": run.presses_expired(),
+            "presses_asked_again": sum(1 for press in run.dropped() if _asked_again(run, rows, *press)),
             "clients": len(run.code),
             "workers": run.account["workers"],
             "database": "sqlite" if rows.on_sqlite else "postgresql",
@@ -240,6 +257,15 @@ def _unadvised(run: Run, alarms: list[str]) -> Iterator[str]:
         if call["method"] == "sendMessage" and str(call["text"]).startswith(run.account["advice"])
     }
     yield from (f"advice lost: {code} got none" for code in alarms if code not in advised)
+
+
+def _asked_again(run: Run, rows: Rows, code: str, chat: int, at: datetime) -> bool:
+    """Whether she was asked again about the day of a press that was dropped, or told about it otherwise."""
+    if run.asks(chat, f"{at:%Y%m%d}", at):
+        return True
+    hers = f"code = '{code}' AND on_date = '{at:%Y-%m-%d}' AND said_at > '{at:%Y-%m-%d %H:%M:%S}'"
+    query = f"SELECT count(*) FROM set_report JOIN client ON client.id = client_id WHERE {hers}"  # noqa: S608 - a code and an instant of our own
+    return rows.number(query) > 0
 
 
 def _left_over(rows: Rows) -> Iterator[str]:

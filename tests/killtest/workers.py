@@ -55,10 +55,7 @@ class Worker:
 
     def kill(self) -> None:
         """End it as a power cut would."""
-        process = self._running()
-        if process.poll() is not None:
-            raise RuntimeError(f"a worker ended by itself ({process.returncode}); see {self._log}")
-        process.send_signal(signal.SIGKILL)
+        os.kill(self.pid, signal.SIGKILL)
         self._let_go()
 
     def stop(self) -> float:
@@ -74,6 +71,14 @@ class Worker:
         finally:
             self._let_go()
         return time.monotonic() - began_s
+
+    @property
+    def pid(self) -> int:
+        """The process that runs now; raises RuntimeError for one that ended by itself."""
+        process = self._running()
+        if process.poll() is not None:
+            raise RuntimeError(f"a worker ended by itself ({process.returncode}); see {self._log}")
+        return process.pid
 
     def close(self) -> None:
         """Leave nothing running."""
@@ -100,30 +105,45 @@ def _hear(process: subprocess.Popen[str], ready: threading.Event) -> None:
         process.stdout.close()
 
 
-class Killer(threading.Thread):
-    """Kills workers one after the other, at random moments, and starts each again at once."""
+class Trouble(threading.Thread):
+    """What comes upon the workers while people go on. done: how often a worker was hit."""
 
-    def __init__(self, workers: list[Worker], kills: int, seed: int) -> None:
+    def __init__(self) -> None:
         super().__init__(daemon=True)
         self.done = 0
         self.failure: Exception | None = None
+
+    def run(self) -> None:
+        """Let it come; what goes wrong is told to whoever waits for us."""
+        try:
+            self.come()
+        except Exception as error:  # noqa: BLE001 - told to whoever waits for us
+            self.failure = error
+
+    def come(self) -> None:
+        """All of it, from beginning to end."""
+        raise NotImplementedError
+
+
+class Killer(Trouble):
+    """Kills workers one after the other, at random moments, and starts each again at once."""
+
+    def __init__(self, workers: list[Worker], kills: int, seed: int) -> None:
+        super().__init__()
         self._workers = workers
         self._kills = kills
         self._random = random.Random(seed)
 
-    def run(self) -> None:
+    def come(self) -> None:
         """Kill until all kills are made."""
-        try:
-            for _ in range(self._kills):
-                worker = self._random.choice(self._workers)
-                if self._random.random() >= WHILE_STARTING:
-                    worker.wait_ready()
-                time.sleep(self._random.uniform(0.0, LONGEST_LIFE_S))
-                worker.kill()
-                self.done += 1
-                worker.start()
-        except Exception as error:  # noqa: BLE001 - told to whoever waits for us
-            self.failure = error
+        for _ in range(self._kills):
+            worker = self._random.choice(self._workers)
+            if self._random.random() >= WHILE_STARTING:
+                worker.wait_ready()
+            time.sleep(self._random.uniform(0.0, LONGEST_LIFE_S))
+            worker.kill()
+            self.done += 1
+            worker.start()
 
 
 def free_port() -> int:
@@ -151,7 +171,19 @@ def door(ports: list[int]) -> Iterator[int]:
         writer.close()
 
     server = loop.run_until_complete(asyncio.start_server(serve, "127.0.0.1", 0))
-    thread = threading.Thread(target=loop.run_forever, daemon=True)
+
+    async def hang_up() -> None:
+        passing = asyncio.all_tasks() - {asyncio.current_task()}
+        for task in passing:
+            task.cancel()
+        await asyncio.gather(*passing, return_exceptions=True)
+
+    def run() -> None:
+        loop.run_forever()
+        loop.run_until_complete(hang_up())
+        loop.close()
+
+    thread = threading.Thread(target=run, daemon=True)
     thread.start()
     try:
         yield server.sockets[0].getsockname()[1]
