@@ -259,7 +259,7 @@ def _wish(view: ClientView, wish: Wish, text: str) -> Turn:
 
 def ask_call(view: ClientView) -> Turn:
     """She would like to be rung up, not urgently: listed for the clinic's hours, with a time to expect it."""
-    values = {**contact_values(view), "opening": opening_text(view.card, view.now)}
+    values = {**contact_values(view), "opening": opening_text(view.reader, view.now)}
     return Turn((AskCall(Say("staff.call_asked")),), (Say("call_me", values),))
 
 

@@ -30,7 +30,7 @@ COMMANDS: Mapping[str, frozenset[Role]] = {
     **dict.fromkeys(
         (
             *("digest", "client", "notes", "reviewed", "new", "change", "room"),
-            *("write", "handover", "maintain", "finish", "discharge"),
+            *("write", "handover", "hours", "maintain", "finish", "discharge"),
         ),
         THERAPIST,
     ),

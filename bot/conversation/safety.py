@@ -19,7 +19,7 @@ from bot.conversation.incoming import Press
 from bot.conversation.speech import Button, Say, Values
 from bot.conversation.view import ClientView, contact_values, opening_text
 from bot.domain.alerts import Alert
-from bot.domain.contacts import is_open
+from bot.domain.contacts import is_open, next_opening
 from bot.domain.delivery import Kind
 from bot.domain.levels import Level
 from bot.domain.numbness import GRAVE_SIGN, cannot_feel
@@ -42,9 +42,19 @@ def seen_when(view: ClientView, level: Level) -> str:
     if view.away_until is not None:
         day = f"{view.away_until.day} {view.away_until:%B}"
         return copy.text(language, "advice.seen_away", {"day": day})
-    if is_open(view.card, view.now):
-        return copy.text(language, "advice.seen_open", {})
-    return copy.text(language, "advice.seen_closed", {"opening": opening_text(view.card, view.now)})
+    is_clinic_open = is_open(view.card, view.now)
+    if level is Level.THERAPIST:
+        if is_open(view.reader, view.now):
+            return copy.text(language, "advice.seen_open", {})
+        key = "advice.seen_later" if is_clinic_open else "advice.seen_closed"
+        return copy.text(language, key, {"opening": opening_text(view.reader, view.now)})
+    told_at = next_opening(view.card, view.now)
+    # What is urgent waits for the clinic and not for one person: somebody else is told beside her.
+    hers = view.solo or is_open(view.reader, told_at)
+    if is_clinic_open:
+        return copy.text(language, "advice.seen_open" if hers else "advice.seen_open_colleague", {})
+    key = "advice.seen_closed" if hers else "advice.seen_closed_colleague"
+    return copy.text(language, key, {"opening": opening_text(view.card, view.now)})
 
 
 def ring_clinic(view: ClientView) -> str:

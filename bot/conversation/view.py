@@ -41,7 +41,8 @@ class ClientView:
     was one of ours about a day. extras: taps for the exercises beside the sets. catalogue: the exercises
     there are. offered: maintenance is offered to her and waits for her answer. record_years: how long her
     clinic keeps records; None while it has not said, or nobody asks. message_days: how long the contents of
-    chat messages are kept. questions_open: the questions of the
+    chat messages are kept. reads: the clinic with the hours in which her therapist reads, where those are not
+    the clinic's. questions_open: the questions of the
     week were put to her today, nothing has been sent since, and the last one is not answered.
     """
 
@@ -81,7 +82,13 @@ class ClientView:
     offered: bool = False
     record_years: int | None = None
     message_days: int = 90
+    reads: ClinicCard | None = None
     questions_open: bool = False
+
+    @property
+    def reader(self) -> ClinicCard:
+        """The clinic with the hours in which her therapist reads."""
+        return self.reads or self.card
 
     @property
     def zone(self) -> ZoneInfo:

@@ -55,13 +55,29 @@ class Leave:
 
 @dataclass(frozen=True, slots=True)
 class Rota:
-    """A clinic's hours and everybody's duties."""
+    """A clinic's hours and everybody's duties. own_hours: of therapists who have hours of their own."""
 
     card: ClinicCard
     named: tuple[Named, ...] = ()
+    own_hours: Mapping[uuid.UUID, Hours] = field(default_factory=dict)
 
     def _all(self, duty: Duty) -> tuple[Named, ...]:
         return tuple(one for one in self.named if one.duty is duty)
+
+    def reads(self, therapist_id: uuid.UUID, now: dt.datetime) -> ClinicCard:
+        """The clinic with the hours in which a therapist, or who stands in for her today, reads.
+
+        Her own where she has some; on the clinic's closed days she does not read either.
+        """
+        leave = self.leave_of(therapist_id, now)
+        hours = self.own_hours.get(therapist_id)
+        if hours is None or (leave is not None and leave.cover_id is not None):
+            return self.card
+        return replace(self.card, hours=hours)
+
+    def is_off(self, therapist_id: uuid.UUID, now: dt.datetime) -> bool:
+        """Whether a therapist does not work at an instant at which the clinic is open."""
+        return contacts.is_open(self.card, now) and not contacts.is_open(self.reads(therapist_id, now), now)
 
     @property
     def solo(self) -> bool:

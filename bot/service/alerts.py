@@ -73,6 +73,16 @@ class _Scene:
         leave = self.rota.leave_of(self.therapist.id, self.now)
         return leave is not None and leave.cover_id is None
 
+    @property
+    def off(self) -> bool:
+        """Whether the therapist is not at work just now, so that somebody else has to look."""
+        return self.alert.level is not Level.THERAPIST and self.rota.is_off(self.therapist.id, self.now)
+
+    @property
+    def ladder_rota(self) -> Rota:
+        """The hours the ladder runs in: what is urgent keeps the clinic's, the rest waits for hers."""
+        return in_hours_of(self.rota, self.alert, self.therapist.id, self.now)
+
     def reachable(self, staff: Staff) -> bool:
         """Whether her chat is linked and has not gone."""
         linked = chats.chat_of_owner(self.tx, staff.id) is not None
@@ -92,6 +102,18 @@ class _Scene:
             return False
         alerts.add_event(self.tx, self.alert, "told", self.now, to.id, to.code)
         return True
+
+
+def in_hours_of(rota: Rota, alert: Alert, therapist_id: uuid.UUID, now: dt.datetime) -> Rota:
+    """The rota an alert goes by: with the therapist's own hours for what is only hers to decide."""
+    return replace(rota, card=rota.reads(therapist_id, now)) if alert.level is Level.THERAPIST else rota
+
+
+def next_morning(tx: Tx, alert: Alert, clinic: Clinic, now: dt.datetime) -> dt.datetime:
+    """When an alert that was seen and is not closed comes back."""
+    client = people.client_by_id(tx, alert.client_id)
+    rota = in_hours_of(rota_of(tx, clinic), alert, client.therapist_id, now)
+    return contacts.next_morning(rota.card, now)
 
 
 def _scene(tx: Tx, alert: Alert, client: Client, clinic: Clinic, now: dt.datetime) -> _Scene:
@@ -150,11 +172,11 @@ def _joins(known: Alert, effect: RaiseAlert, now: dt.datetime) -> bool:
 def _advance(scene: _Scene) -> None:
     """Do the telling that is due, if it is, and write down when the next one is."""
     alert, now = scene.alert, scene.now
-    telling = _upcoming(alert, scene.rota)
+    telling = _upcoming(alert, scene.ladder_rota)
     if telling is not None and telling.at <= now:
         _tell(scene, telling)
         alert = replace(alert, step=alert.step + 1, told_at=now)
-        telling = _upcoming(alert, scene.rota)
+        telling = _upcoming(alert, scene.ladder_rota)
     next_at = None if telling is None else max(telling.at, now + dt.timedelta(seconds=1))
     alerts.change(scene.tx, alert.id, step=alert.step, told_at=alert.told_at, next_step_at=next_at)
 
@@ -178,9 +200,12 @@ def _tell(scene: _Scene, telling: Telling) -> None:
         key = "alert.new" if alert.step == 0 else "alert.morning" if alert.seen_at else "alert.again"
         if scene.put(first, key, scene.therapist, telling.silent, turn):
             told.append(first.id)
-    if telling.to is not To.THERAPIST or not reached or scene.uncovered:
+    if telling.to is not To.THERAPIST or not reached or scene.uncovered or scene.off:
         key = "alert.fallback" if reached else "alert.unreachable"
-        key = "alert.uncovered" if scene.uncovered and telling.to is To.THERAPIST else key
+        if telling.to is To.THERAPIST and reached and scene.off:
+            key = "alert.off"
+        if telling.to is To.THERAPIST and scene.uncovered:
+            key = "alert.uncovered"
         told += [person.id for person in fallback if scene.put(person, key, first, telling.silent, turn)]
     if alert.step == 0 or alert.seen_at:
         # She sees in the morning what was told to somebody else at night.

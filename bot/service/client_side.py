@@ -19,6 +19,7 @@ from bot.service import alerts as alert_service
 from bot.service import ending, moving, own_data, plan_side, plan_told, post, rehearsal, technique
 from bot.service.client_view import DEFAULT_CAP, read_view
 from bot.service.office import Office
+from bot.service.rota import rota_of
 from bot.store import chats, diary, erase, extras, notices, outbox, people, rerouting
 from bot.store.base import Tx
 from bot.store.diary import ChoiceRow
@@ -162,7 +163,7 @@ def _write(
             own_data.act(tx, chat, client, clinic, effect, own_key, now)
         case fx.TellTherapist(say=say, key=key, in_hours=in_hours):
             message = replace(say, values={**say.values, "client": client.label(clinic.labels)})
-            opening_at = contacts.next_opening(clinic.card, now) if in_hours else None
+            opening_at = _reads_at(tx, client, clinic, now) if in_hours else None
             post.put_for_owner(
                 tx, client.therapist_id, message, f"{key}:{client.id.hex}:{own_key}", now, opening_at
             )
@@ -219,7 +220,7 @@ def _set_stage(tx: Tx, chat: Chat, client: Client, stage: Stage, now: dt.datetim
 
 
 def _ask_call(tx: Tx, client: Client, clinic: Clinic, say: Say, key: str, now: dt.datetime) -> None:
-    """Tell the therapist, in clinic hours, that a client would like to be rung up; once while it is open."""
+    """Tell the therapist, in her hours, that a client would like to be rung up; once while it is open."""
     chat = chats.chat_of_owner(tx, client.therapist_id)
     if not diary.ask_call(tx, client.id, now) or chat is None:
         return
@@ -227,7 +228,12 @@ def _ask_call(tx: Tx, client: Client, clinic: Clinic, say: Say, key: str, now: d
     values = {"client": client.label(clinic.labels), "when": f"{local_time.local(now, zone):%a %H:%M}"}
     rows = ((Button("staff.call_button", f"called:{client.id.hex}"),),)
     told = replace(say, values=values, rows=rows)
-    post.put_say(tx, chat, told, f"call:{key}", now, not_before=contacts.next_opening(clinic.card, now))
+    post.put_say(tx, chat, told, f"call:{key}", now, not_before=_reads_at(tx, client, clinic, now))
+
+
+def _reads_at(tx: Tx, client: Client, clinic: Clinic, now: dt.datetime) -> dt.datetime:
+    """When her therapist, or who stands in for her, is at work next."""
+    return contacts.next_opening(rota_of(tx, clinic).reads(client.therapist_id, now), now)
 
 
 def _cap(tx: Tx, client: Client) -> int:

@@ -60,7 +60,7 @@ def read_view(
             last_answers[report.question] = report.value
     notes = diary.unread_notes(tx, [client.id]) if filled.unread_note else []
     today = local_time.day_in(client.zone, now)
-    rota = rota_of(tx, clinic) if filled.clinic_duty else Rota(clinic.card, ())
+    rota = rota_of(tx, clinic) if filled.clinic_duty or filled.own_hours else Rota(clinic.card, ())
     leave = rota.leave_of(client.therapist_id, now)
     pause = None
     if track is not None and track.pause_reason is not None:
@@ -92,6 +92,7 @@ def read_view(
         own_advice=office.own_advice,
         away_until=leave.until_on if leave is not None and leave.cover_id is None else None,
         on_call=rota.on_call(now) is not None,
+        reads=rota.reads(client.therapist_id, now),
         solo=rota.solo,
         mood_due=not any(
             report.question == MOOD.key and (today - report.on).days < MOOD_EVERY_DAYS for report in symptoms

@@ -19,6 +19,7 @@ from bot.service import (
     handing,
     invites,
     noting,
+    own_hours,
     post,
     staff_side,
 )
@@ -29,7 +30,7 @@ from bot.store.inbox import TRIES, Stored
 
 Parse = Callable[[bytes, dt.datetime], Incoming]
 # Asked in turn; what none of them knows is the staff's side.
-STAFF_SIDES = (drafting, ending, noting, handing, caseload)
+STAFF_SIDES = (drafting, ending, noting, handing, own_hours, caseload)
 TRY_AGAIN = dt.timedelta(seconds=2)
 AT_ONCE = 8  # claimed in one commit; well within a lease
 log = get()

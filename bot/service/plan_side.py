@@ -50,7 +50,7 @@ def _pressed(view: ClientView, data: str, message_id: int | None) -> Turn | None
             told = TellTherapist(
                 Say("staff.change_unsure", {"number": version.version}), "unsure", in_hours=True
             )
-            values = {**contact_values(view), "opening": opening_text(view.card, view.now)}
+            values = {**contact_values(view), "opening": opening_text(view.reader, view.now)}
             return seen + Turn((told,), (Say("plan.unsure", values),))
         case "call":
             return seen + ask_call(view)

@@ -10,7 +10,7 @@ from bot.conversation import staff as talk
 from bot.conversation.incoming import Command, Incoming
 from bot.conversation.speech import Say
 from bot.conversation.staff_view import AlertView, ClientLine, NoteView, StaffView
-from bot.domain import contacts, local_time
+from bot.domain import local_time
 from bot.domain.alerts import Alert, Outcome
 from bot.domain.people import Chat, Client, Clinic, Role, Staff
 from bot.service import alerts as alert_service
@@ -27,6 +27,7 @@ COMMANDS = {
     "notes": "command.notes",
     "write": "command.write",
     "handover": "command.handover",
+    "hours": "command.hours",
     "maintain": "command.maintain",
     "finish": "command.finish",
     "new": "command.new",
@@ -210,7 +211,7 @@ def _mark_seen(tx: Tx, alert_id: uuid.UUID, staff: Staff, clinic: Clinic, now: d
         tx,
         alert.id,
         seen_at=alert.seen_at or now,
-        next_step_at=contacts.next_morning(clinic.card, now),
+        next_step_at=alert_service.next_morning(tx, alert, clinic, now),
     )
     alert_service.tell_others(tx, alert, staff, "alert.seen_by", now)
 
@@ -219,7 +220,7 @@ def _reopen(tx: Tx, alert_id: uuid.UUID, staff: Staff, clinic: Clinic, now: dt.d
     alert = alerts.by_id(tx, alert_id)
     if alert is None or alert.closed_at is None:
         return
-    again_at = contacts.next_morning(clinic.card, now)
+    again_at = alert_service.next_morning(tx, alert, clinic, now)
     alerts.change(tx, alert.id, closed_at=None, outcome=None, seen_at=now, next_step_at=again_at)
     alerts.add_event(tx, alert, "reopened", now, staff.id, staff.code)
     alert_service.tell_others(tx, alert, staff, "alert.reopened_by", now)

@@ -20,7 +20,10 @@ _SINCE = bindparam("since", type_=Instant)
 
 @dataclass(frozen=True, slots=True)
 class Filled:
-    """Which drawers hold anything: `clinic_duty` of her clinic, `extra` and `unasked` of late."""
+    """Which drawers hold anything.
+
+    clinic_duty, own_hours: of her clinic. extra, unasked: of late.
+    """
 
     choice: bool
     symptom: bool
@@ -33,11 +36,12 @@ class Filled:
     extra: bool
     pause: bool
     clinic_duty: bool
+    own_hours: bool
 
 
 def _questions() -> dict[str, ColumnElement[bool]]:
     note, unasked, alert = tables.unread_note.c, tables.unasked.c, tables.alert.c
-    extra, duty = tables.extra_report.c, tables.duty.c
+    extra, duty, staff = tables.extra_report.c, tables.duty.c, tables.staff.c
     return {
         "choice": exists().where(tables.client_choice.c.client_id == _CLIENT),
         "symptom": exists().where(tables.symptom_report.c.client_id == _CLIENT),
@@ -50,6 +54,7 @@ def _questions() -> dict[str, ColumnElement[bool]]:
         "extra": exists().where(extra.client_id == _CLIENT, extra.on_date >= _SINCE_ON),
         "pause": exists().where(tables.pause_event.c.client_id == _CLIENT),
         "clinic_duty": exists().where(duty.clinic_id == bindparam("clinic"), duty.ended_at.is_(None)),
+        "own_hours": exists().where(staff.clinic_id == bindparam("clinic"), staff.hours.is_not(None)),
     }
 
 
@@ -61,4 +66,4 @@ def filled(
 ) -> Filled:
     """Which drawers of a client hold anything; `since_on` bounds the extras, `since` the unasked messages."""
     values = {"client": client_id, "clinic": clinic_id, "since_on": since_on, "since": since}
-    return Filled(*tx.connection.execute(_FILLED, values).one())
+    return Filled(**tx.connection.execute(_FILLED, values).one()._asdict())

@@ -7,7 +7,7 @@ from typing import Any
 
 from sqlalchemy import Row, Select, bindparam, func, insert, select, update
 
-from bot.domain.contacts import ClinicCard
+from bot.domain.contacts import ClinicCard, Hours
 from bot.domain.people import Client, Clinic, Role, Staff, Stage
 from bot.domain.prescription import InForce
 from bot.store import facts, tables
@@ -22,6 +22,9 @@ _PRESCRIPTION = tables.prescription.c
 # Built once, as they are asked at every turn: building a query costs more than running it.
 _NEXT_DIGEST_AT = select(func.min(_STAFF.next_digest_at))
 _CLINIC_BY_ID = select(tables.clinic).where(_CLINIC.id == bindparam("clinic"))
+_OWN_HOURS = select(_STAFF.id, _STAFF.hours).where(
+    _STAFF.clinic_id == bindparam("clinic"), _STAFF.hours.is_not(None)
+)
 _CLIENT_BY_ID = select(tables.client).where(_CLIENT.id == bindparam("client"))
 _PRESCRIPTIONS_OF = (
     select(_PRESCRIPTION.id, _PRESCRIPTION.client_id, _PRESCRIPTION.version, _PRESCRIPTION.document)
@@ -135,6 +138,12 @@ def _staff_where(tx: Tx, *conditions: Any) -> list[Staff]:  # noqa: ANN401 - SQL
 def leaving(tx: Tx, clinic_id: uuid.UUID, before: dt.date) -> list[Staff]:
     """Those of a clinic whose last day lies before a day."""
     return _staff_where(tx, _STAFF.clinic_id == clinic_id, _STAFF.leaves_on < before)
+
+
+def own_hours(tx: Tx, clinic_id: uuid.UUID) -> dict[uuid.UUID, Hours]:
+    """The working hours of a clinic's therapists who have hours of their own."""
+    found = tx.connection.execute(_OWN_HOURS, {"clinic": clinic_id})
+    return {row.id: facts.hours_from_json(row.hours) for row in found}
 
 
 def staff_by_code(tx: Tx, clinic_id: uuid.UUID, code: str) -> Staff | None:

@@ -71,6 +71,18 @@ SENTENCES = {
     "handover.refused.day": "Please name a last day within the next {days} days, such as: until 14 March",
     "handover.refused.nobody": "There is no client to hand over.",
     "command.handover": "Hand clients over",
+    # working hours
+    "hours.clinic": (
+        "You work in the clinic's hours: {text}\n"
+        "For hours of your own write them so: /hours mon-wed 09:00-15:00; fri 09:00-12:00"
+    ),
+    "hours.own": (
+        "You work: {text}\n"
+        "What is only for you comes in these hours, and clients are told so. What is urgent goes to the fallback "
+        "contact as well while you are not at work. /hours clinic takes the clinic's hours again."
+    ),
+    "hours.unread": "I could not read that. Please write hours so: /hours mon-wed 09:00-15:00; fri 09:00-12:00",
+    "command.hours": "When you work",
     # what an administrator reads of the service
     "incident.unseen": (
         "Nobody has seen an emergency alert: {client}, raised {when}, therapist {therapist}. "

@@ -13,6 +13,7 @@ SENTENCES = {
         "You are linked as {code}. You get the alerts your clinic named you for.\n/alerts lists what is open."
     ),
     "alert.uncovered": "{level}: {client}.\nRaised {when}. {therapist} is away, nobody covers.{sensitive}",
+    "alert.off": "{level}: {client}.\nRaised {when}. {therapist} is not at work now.{sensitive}",
     "alert.reached_nobody": "{level}: {client}.\nRaised {when}. She has reached nobody yet.{sensitive}",
     "alert.seen_by": "{client}: {therapist} has seen it, {when}.",
     "alert.closed_by": "{client}: closed by {therapist}, {when} ({outcome}).",
@@ -127,7 +128,7 @@ SENTENCES = {
     "staff.help": (
         "Alerts come here as they happen, the digest on {digest_day} at {digest_clock}.\n"
         "/digest the last seven days, now\n/clients your clients\n/notes CODE what a client wrote that I could not read\n"
-        "/write CODE a note to a client\n/handover clients to a colleague\n"
+        "/write CODE a note to a client\n/handover clients to a colleague\n/hours when you work\n"
         "/alerts what is open, /reviewed CODE what was kept for the visit\n"
         "/resume CODE start a paused programme again\n/maintain CODE DAY offer one message a week\n"
         "/finish CODE REASON close a programme\n/new a new client\n/change CODE change a plan\n"
