@@ -140,6 +140,7 @@ COMMANDS: dict[str, Row] = {
     "resume": Row({"client": frozenset({"own", "colleague's", "elsewhere"}), "therapist": OWN}, _code()),
     **dict.fromkeys(("client", "notes", "reviewed", "change", "room"), Row(THERAPISTS, _code())),
     "digest": Row({"therapist": SELF}),
+    "hours": Row({"therapist": SELF}, _fixed("mon 09:00-12:00")),
     "new": Row({"therapist": SELF}, _fixed("K50")),
     "write": Row(THERAPISTS, _code("Well done")),
     "handover": Row(THERAPISTS, lambda her: f"T2 {her.client.code}"),
