@@ -10,6 +10,7 @@ from bot.domain import local_time
 from bot.domain.alerts import Alert
 from bot.domain.client_notes import SentNote
 from bot.domain.day_book import SetReport
+from bot.domain.extras import Extra
 from bot.domain.people import Client
 from bot.domain.prescription import InForce, Prescription, in_force
 from bot.domain.visits import Review, Visit
@@ -104,7 +105,7 @@ class ClientRecord:
     they were put in force. days: every whole local day from the day she joined to yesterday, oldest first.
     today_sets: sets reported today so far, None for no report. reports: every report of sets, as it was
     said, oldest first; symptoms, alerts, notes, calls, visits and reviews the same. to_her: her therapist's
-    notes, oldest first.
+    notes, oldest first. extras: what she told of exercises beside her sets.
     """
 
     client: Client
@@ -125,6 +126,7 @@ class ClientRecord:
     visits: tuple[Visit, ...]
     reviews: tuple[Review, ...]
     to_her: tuple[SentNote, ...] = ()
+    extras: tuple[Extra, ...] = ()
 
     @property
     def in_force(self) -> tuple[InForce, ...]:

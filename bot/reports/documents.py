@@ -12,6 +12,7 @@ from bot.domain.adherence import Day
 from bot.domain.attention import Line
 from bot.domain.client_record import AlertRecord, ClientRecord, Told
 from bot.domain.day_book import SetReport
+from bot.domain.extras import beside
 from bot.domain.prescription import in_force
 from bot.domain.symptoms import Change, Course
 from bot.domain.trend import Span, Weekly, trend
@@ -169,6 +170,9 @@ def summary(of: About) -> dict[str, Any]:
                 "last_on": _iso(stretch.last_on),
                 **figures.adherence(stretch.days),
                 "contractions": asdict(stretch.work),
+                "beside_the_sets": [
+                    asdict(one) for one in beside(record.extras, record.in_force, stretch.days)
+                ],
             }
             for stretch in stretches.stretches(record, of.catalogue, of.figures)
         ],
@@ -204,6 +208,9 @@ def summary(of: About) -> dict[str, Any]:
             for review in record.reviews
         ],
         "discharge": of.discharge,
+        "discharged": None
+        if of.discharged is None
+        else {"at": _iso(of.discharged.at), "reason": of.discharged.reason, "by": of.discharged.by},
         "maintenance": None
         if of.maintenance is None
         else {

@@ -19,6 +19,7 @@ from bot.reports.summary_parts import (
     Section,
     Table,
     adherence,
+    beside_the_sets,
     full_date,
     short_date,
     shortened,
@@ -56,8 +57,9 @@ def page(about: About, say: Words, room: Room = ROOMY) -> Page:
     )
     review = record.current.prescription.review_on if record.current and not about.discharge else None
     sections = (
-        _programme(about, say),
+        _programme(about, room.parts, say),
         adherence(about, say),
+        beside_the_sets(about, room.beside, say),
         symptoms(record, say),
         weeks(record, room.weeks, say),
         _alerts(about, room.alerts, say),
@@ -79,6 +81,7 @@ def page(about: About, say: Words, room: Room = ROOMY) -> Page:
                     ),
                     joined,
                     say.say("paper.next-review", on=full_date(review, say)) if review else "",
+                    _closed(about, say),
                 ),
             )
         ),
@@ -87,20 +90,32 @@ def page(about: About, say: Words, room: Room = ROOMY) -> Page:
     )
 
 
-def _lines_of(plan: Prescription, about: About, say: Words) -> tuple[str, ...]:
+def _closed(about: About, say: Words) -> str:
+    """When her programme was closed and why, "" while it is open."""
+    closed = about.discharged
+    if closed is None:
+        return ""
+    on = full_date(about.record.local_day(closed.at), say)
+    return say.say("paper.discharged", on=on, reason=shortened(closed.reason).rstrip("."))
+
+
+def _lines_of(plan: Prescription, about: About, most: int, say: Words) -> tuple[str, ...]:
     """A programme in lines: how often, each exercise, and what a day adds up to."""
-    lines = prescribing_words.programme(about.record.label, plan, about.catalogue)[1:]
+    told = prescribing_words.programme(about.record.label, plan, about.catalogue)[1:]
+    lines = tuple(f"{line[:1].upper()}{line[1:]}" for line in told)
+    if len(lines) > most:
+        lines = (*lines[:most], say.say("paper.more", more=len(lines) - most))
     adds_up = dose(plan, about.catalogue, about.figures)
     count = say.say("paper.sets-a-day", sets=adds_up.sets_a_day, contractions=adds_up.a_day.contractions)
     return (*lines, count)
 
 
-def _programme(about: About, say: Words) -> Section:
+def _programme(about: About, most: int, say: Words) -> Section:
     current = about.record.current
     if about.discharge:
         kept = about.maintenance
         plan = kept.plan if kept else current.prescription if current else None
-        lines = _lines_of(plan, about, say) if plan else (say.say("paper.no-programme"),)
+        lines = _lines_of(plan, about, most, say) if plan else (say.say("paper.no-programme"),)
         if kept is None:
             lines = (say.say("paper.maintenance-none"), *lines)
         elif kept.until_on:
@@ -116,7 +131,7 @@ def _programme(about: About, say: Words) -> Section:
         by=current.by,
         signed=full_date(about.record.local_day(current.put_in_force_at), say),
     )
-    return Section(say.say("paper.programme"), (version, *_lines_of(current.prescription, about, say)))
+    return Section(say.say("paper.programme"), (version, *_lines_of(current.prescription, about, most, say)))
 
 
 def _newest(lines: Sequence[str], most: int, say: Words) -> tuple[str, ...]:

@@ -11,6 +11,7 @@ from bot.domain.adherence import Adherence, Cover, Day
 from bot.domain.client_record import ClientRecord
 from bot.domain.dose import Figures
 from bot.domain.exercises import Catalogue
+from bot.domain.extras import Beside, beside
 from bot.domain.prescription import Prescription
 from bot.domain.symptoms import Change, Course
 from bot.domain.trend import Span, Trend
@@ -23,12 +24,17 @@ LONGEST = 150
 
 @dataclass(frozen=True, slots=True)
 class Room:
-    """How many of a thing a page shows, the newest; it says how many more there are."""
+    """How many of a thing a page shows, the newest; it says how many more there are.
+
+    parts: of the programme, its first; beside: exercises beside the sets that have figures of their own.
+    """
 
     weeks: int
     alerts: int
     asked: int
     changes: int
+    parts: int = 24
+    beside: int = 6
 
 
 ROOMY = Room(weeks=12, alerts=6, asked=5, changes=6)
@@ -37,7 +43,8 @@ ROOMS = (
     Room(weeks=8, alerts=4, asked=3, changes=4),
     Room(weeks=6, alerts=3, asked=2, changes=3),
     Room(weeks=4, alerts=2, asked=1, changes=2),
-    Room(weeks=4, alerts=1, asked=1, changes=1),
+    Room(weeks=4, alerts=1, asked=1, changes=1, beside=3),
+    Room(weeks=2, alerts=1, asked=1, changes=1, parts=9, beside=1),
 )
 """From the widest to what fits on a page whatever happened."""
 
@@ -52,11 +59,21 @@ class Maintenance:
 
 
 @dataclass(frozen=True, slots=True)
+class Discharged:
+    """That a programme was closed: when, and why as written. by: a therapist's code, None if unknown."""
+
+    at: dt.datetime
+    reason: str
+    by: str | None
+
+
+@dataclass(frozen=True, slots=True)
 class About:
     """What the page is about: the client's record and what names and counts its parts.
 
-    signs: titles of the warning signs by id. maintenance: given for a discharge that has a plan. discharge:
-    whether it is the last page about her.
+    signs: titles of the warning signs by id. maintenance: what she took or was given to keep going with, None
+    for neither. discharge: whether it is the last page about her. discharged: when her programme was closed
+    and why, None while it is open.
     """
 
     record: ClientRecord
@@ -67,6 +84,7 @@ class About:
     signs: Mapping[str, str]
     discharge: bool = False
     maintenance: Maintenance | None = None
+    discharged: Discharged | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +171,37 @@ def adherence(about: About, say: Words) -> Section:
     head = tuple(say.say(f"head.{name}") for name in names)
     notes = (*((say.say("paper.apart-all", parts="; ".join(apart)),) if apart else ()), say.say("paper.how"))
     return Section(title, table=Table(head, tuple(rows)), notes=notes)
+
+
+def beside_the_sets(about: About, most: int, say: Words) -> Section:
+    """Each exercise beside the sets over the same stretches: at least how often, of how often it was due."""
+    record = about.record
+    found = {
+        say.say(f"stretch.{one.of.value}", on=short_date(one.first_on, record, say)): {
+            each.exercise: each for each in beside(record.extras, record.in_force, one.days)
+        }
+        for one in stretches.stretches(record, about.catalogue, about.figures)
+    }
+    exercises = list(dict.fromkeys(exercise for of in found.values() for exercise in of))
+    title = say.say("paper.beside")
+    if not exercises:
+        return Section(title)
+    rows = tuple(
+        (about.catalogue.title(exercise), *(_times(of.get(exercise), say) for of in found.values()))
+        for exercise in exercises[:most]
+    )
+    left = len(exercises) - most
+    more = (say.say("paper.more", more=left),) if left > 0 else ()
+    head = (say.say("head.exercise"), *found)
+    return Section(title, table=Table(head, rows), notes=(*more, say.say("paper.beside-how")))
+
+
+def _times(of: Beside | None, say: Words) -> str:
+    if of is None:
+        return "-"
+    told = say.say("paper.of", part=f"{of.done}", whole=f"{of.due}") if of.due else ""
+    extra = say.say("paper.times-extra", times=f"{of.extra}") if of.extra else ""
+    return ", ".join(filter(None, (told, extra)))
 
 
 def _apart(figures: Adherence, say: Words) -> str:

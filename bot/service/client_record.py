@@ -11,7 +11,7 @@ from bot.domain.day_book import fold
 from bot.domain.people import Client, Clinic
 from bot.domain.prescription import prescribed_sets
 from bot.service.programme import day_state, versions_of
-from bot.store import client_notes, diary, people, record, visits
+from bot.store import client_notes, diary, extras, people, record, visits
 from bot.store.base import Tx
 
 EVER = dt.date(1970, 1, 1)
@@ -56,6 +56,7 @@ def gather(tx: Tx, client: Client, clinic: Clinic, now: dt.datetime) -> ClientRe
         visits=visits.visits_of(tx, client.id),
         reviews=visits.reviews_of(tx, ids).get(client.id, ()),
         to_her=tuple(note for note in client_notes.of_client(tx, client.id) if note.written_at <= now),
+        extras=tuple(extras.of_clients(tx, ids, EVER).get(client.id, ())),
     )
 
 

@@ -2,6 +2,7 @@
 
 import datetime as dt
 import re
+import uuid
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -9,13 +10,14 @@ from pathlib import Path
 from bot.clock import Clock
 from bot.domain import attention, local_time
 from bot.domain.contacts import zone_of
+from bot.domain.endings import EndingKind
 from bot.domain.people import Role
 from bot.errors import RefusedError
 from bot.reports.digest import Digest
-from bot.reports.summary_parts import About, Maintenance
+from bot.reports.summary_parts import About, Discharged, Maintenance
 from bot.rules import prescription_file, rulebook, signs
 from bot.service import client_record, names, window
-from bot.store import people
+from bot.store import endings, people
 from bot.store.base import Begin
 
 WEEK = dt.timedelta(days=7)
@@ -90,6 +92,13 @@ def about(begin: Begin, clock: Clock, clinic_code: str | None, code: str, on: dt
         now = clock.now()
         record = client_record.gather(tx, client, clinic, now if end is None else min(now, end - A_SECOND))
         therapist = people.staff_by_id(tx, client.therapist_id)
+        steps = [one for one in endings.of_clients(tx, [client.id]).get(client.id, ()) if one.at <= record.at]
+        codes: dict[uuid.UUID | None, str] = {
+            one: people.staff_by_id(tx, one).code for step in steps for one in (step.owner, step.by) if one
+        }
+    taken = [step for step in steps if step.kind is EndingKind.MAINTENANCE]
+    closed = [step for step in steps if step.kind is EndingKind.DISCHARGED]
+    current = record.current
     return About(
         record=record,
         clinic=clinic.card.name,
@@ -97,22 +106,30 @@ def about(begin: Begin, clock: Clock, clinic_code: str | None, code: str, on: dt
         catalogue=rules.catalogue,
         figures=rules.figures,
         signs={sign.id: sign.title for sign in signs.load().signs.values()},
+        maintenance=None
+        if not taken or current is None
+        else Maintenance(current.prescription, taken[-1].until, codes.get(taken[-1].owner)),
+        discharged=None
+        if not closed
+        else Discharged(closed[-1].at, closed[-1].reason, codes.get(closed[-1].by)),
     )
 
 
 def discharged(about: About, file: Path | None, until_on: dt.date | None, owner: str | None) -> About:
     """The same for a discharge.
 
-    file: her maintenance plan, None for the prescription in force. Raises RefusedError for a faulty one and
-    for another client's.
+    file: her maintenance plan, None for the prescription in force. until_on, owner: None for what she took.
+    Raises RefusedError for a faulty file and for another client's.
     """
-    record = about.record
+    record, kept = about.record, about.maintenance
     current = record.current
-    plan = current.prescription if current and until_on else None
+    plan = current.prescription if current and (until_on or kept) else None
     if file is not None:
         read = prescription_file.read_any(file, rulebook.packaged())
         if read.client != record.client.code:
             raise RefusedError(f"{file}: client: {read.client} is not {record.client.code}")
         plan = prescription_file.prescription(read)
-    kept = None if plan is None else Maintenance(plan, until_on, owner)
+    if plan is not None:
+        taken = Maintenance(plan) if kept is None else kept
+        kept = Maintenance(plan, until_on or taken.until_on, owner or taken.owner)
     return replace(about, discharge=True, maintenance=kept)

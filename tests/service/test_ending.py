@@ -5,6 +5,9 @@ import datetime as dt
 import pytest
 
 from bot.domain.people import Stage
+from bot.reports import summary
+from bot.reports.words import words
+from bot.service import reporting
 from bot.store import endings
 from tests.fixtures.household import ORLA, THERAPIST, Household, document
 from tests.service.conftest import PLAN
@@ -124,3 +127,19 @@ def test_a_discharge_that_is_not_confirmed_changes_nothing(home: Household) -> N
 def test_a_discharge_waits_while_an_alert_is_open(home: Household) -> None:
     home.say("I soaked a pad in an hour")
     assert told(home, "/finish C1 goals reached") == ["Zq.W. C1 has an open alert. Please close it first."]
+
+
+def test_the_discharge_summary_shows_later_what_she_took_and_why_it_was_closed(home: Household) -> None:
+    maintained(home)
+    told(home, "/finish C1 goals reached")
+    home.press("Close for Zq.W. C1", THERAPIST)
+    home.clock.move(days=30)
+    found = reporting.discharged(reporting.about(home.store.begin, home.clock, None, "C1"), None, None, None)
+    assert found.maintenance is not None
+    assert (found.maintenance.until_on, found.maintenance.owner) == (dt.date(2026, 4, 12), "T1")
+    assert found.maintenance.plan == found.record.versions[-1].prescription
+    page = summary.text(summary.page(found, words("en")))
+    assert "Until Sun 12 Apr 2026; then a decision by T1." in page
+    assert "discharged on Mon 2 Mar 2026: goals reached" in page
+    before = reporting.about(home.store.begin, home.clock, None, "C1", dt.date(2026, 3, 1))
+    assert (before.maintenance, before.discharged) == (None, None)
