@@ -30,6 +30,10 @@ def name(
         if wanted.duty in NEEDS_PERSON and who is None:
             faults.append(f"{wanted.duty.value}: expected the code of a person, such as C1")
         faults += _gaps(wanted, staff_id, for_id)
+        if staff_id is not None and people.staff_by_id(tx, staff_id).role is Role.ADMINISTRATOR:
+            faults.append(
+                f"{who}: an administrator is shown no alert; expected a therapist, fallback or colleague"
+            )
         if wanted.duty is Duty.SOLO and people.staff_of(tx, clinic.id, Role.FALLBACK):
             faults.append("solo: the clinic has a fallback contact; it is solo only without one")
         if faults:

@@ -42,6 +42,12 @@ def run(office: Office) -> int:
     return len(waiting)
 
 
+def next_at(tx: Tx) -> dt.datetime | None:
+    """When somebody is to be erased next, in the past when it is due already."""
+    asked_at = erase.next_asked_at(tx)
+    return None if asked_at is None else asked_at + AFTER
+
+
 def replay(tx: Tx, path: Path, now: dt.datetime) -> int:
     """Erase in a restored database whoever is on the list of erasures; tells how many.
 

@@ -2,7 +2,7 @@
 
 import datetime as dt
 
-from bot.service import hand_overs, incidents
+from bot.service import erasing, hand_overs, incidents
 from bot.service.office import Office
 from bot.store import alerts, diary, inbox, outbox, people, sent_files
 
@@ -24,6 +24,7 @@ def due_at(office: Office) -> dict[str, dt.datetime]:
             "files": sent_files.next_at(tx),
             "watching": incidents.next_at(tx, office, now),
             "housekeeping": hand_overs.next_end_at(tx),
+            "erasing": erasing.next_at(tx),
             "digests": people.next_digest_at(tx),
             "outbox": outbox.next_at(tx, office.bot, now),
         }

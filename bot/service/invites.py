@@ -173,7 +173,10 @@ def _link(tx: Tx, chat: Chat, subject: Client | Staff, clinic: Clinic, now: dt.d
             post.put_for_owner(tx, subject.therapist_id, say, f"moved:{key}", now)
         return linked
     say = Say("admin.moved" if again else "admin.joined", {"code": subject.code})
-    for person in people.staff_of(tx, clinic.id, Role.ADMINISTRATOR):
+    watch = people.staff_of(tx, clinic.id, Role.ADMINISTRATOR)
+    if again and not watch:
+        watch = people.staff_of(tx, clinic.id, Role.FALLBACK)  # a changed phone is somebody's to notice
+    for person in watch:
         if person.id != subject.id:
             post.put_for_owner(tx, person.id, say, f"joined:{key}:{person.id.hex}", now)
     return linked

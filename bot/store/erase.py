@@ -9,7 +9,7 @@ import uuid
 from collections.abc import Iterator
 from typing import Any
 
-from sqlalchemy import Row, Select, Table, delete, exists, insert, select, update
+from sqlalchemy import ColumnElement, Row, Select, Table, delete, exists, func, insert, select, update
 
 from bot.domain.people import Stage
 from bot.store import tables
@@ -25,26 +25,41 @@ def ask(tx: Tx, client_id: uuid.UUID, now: dt.datetime) -> bool:
     return tx.put_once(tables.erasure, {"client_id": client_id, "asked_at": now}, "client_id")
 
 
-def ready(tx: Tx, asked_before: dt.datetime, limit: int) -> list[uuid.UUID]:
-    """Who asked before an instant, has no open alert, and nothing on its way to her or from her."""
+def _can_be() -> tuple[ColumnElement[bool], ...]:
+    """Who is to be erased and can be: no open alert, and nothing on its way to her or from her."""
     alert, chat, outbox, inbox = tables.alert.c, tables.chat.c, tables.outbox.c, tables.inbox.c
+    return (
+        _ERASURE.done_at.is_(None),
+        ~exists().where(alert.client_id == _ERASURE.client_id, alert.closed_at.is_(None)),
+        ~exists().where(
+            chat.owner_id == _ERASURE.client_id,
+            outbox.chat_id == chat.id,
+            outbox.state == "sending",
+        ),
+        ~exists().where(
+            chat.owner_id == _ERASURE.client_id,
+            inbox.sender_hash == chat.user_hash,
+            inbox.state == "new",
+        ),
+    )
+
+
+_NEXT_ASKED_AT = select(func.min(_ERASURE.asked_at)).where(
+    *_can_be()
+)  # built once, as it is asked all the time
+
+
+def next_asked_at(tx: Tx) -> dt.datetime | None:
+    """When the first of those asked who can be erased; None when there is nobody."""
+    soonest: dt.datetime | None = tx.connection.scalar(_NEXT_ASKED_AT)
+    return soonest
+
+
+def ready(tx: Tx, asked_before: dt.datetime, limit: int) -> list[uuid.UUID]:
+    """Who asked before an instant and can be erased, the first first."""
     query = (
         select(_ERASURE.client_id)
-        .where(
-            _ERASURE.done_at.is_(None),
-            _ERASURE.asked_at <= asked_before,
-            ~exists().where(alert.client_id == _ERASURE.client_id, alert.closed_at.is_(None)),
-            ~exists().where(
-                chat.owner_id == _ERASURE.client_id,
-                outbox.chat_id == chat.id,
-                outbox.state == "sending",
-            ),
-            ~exists().where(
-                chat.owner_id == _ERASURE.client_id,
-                inbox.sender_hash == chat.user_hash,
-                inbox.state == "new",
-            ),
-        )
+        .where(_ERASURE.asked_at <= asked_before, *_can_be())
         .order_by(_ERASURE.asked_at)
         .limit(limit)
     )

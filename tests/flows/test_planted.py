@@ -16,6 +16,7 @@ from bot import commands
 from bot.domain.duties import Duty, Named
 from bot.domain.people import Role
 from demo import cast
+from demo.room.room import DEFAULT_TOKEN
 from demo.room_client import start_room
 from tests.fixtures import hunting
 from tests.flows.conftest import MONDAY, Scene
@@ -171,8 +172,11 @@ def erased(scene: Scene, people: dict[str, int]) -> None:
 
 def hits(scene: Scene, asked: Path) -> list[str]:
     """Every word in the bot's folder: database, its log, what it wrote to standard error, temporary files."""
+    key_file = scene.folder / "data.key"
+    key = key_file.read_text(encoding="ascii").strip().partition(":")[2]
     numbers = {f"number {person['id']}": str(person["id"]) for person in scene.room.people()}
-    return hunting.in_folder(scene.folder, {**WORDS, **numbers}, [asked])
+    words = {**WORDS, **numbers, "token": DEFAULT_TOKEN, "key": key}
+    return hunting.in_folder(scene.folder, words, [asked, key_file])
 
 
 def test_planted_words_are_nowhere(
@@ -225,6 +229,7 @@ def test_planted_words_are_nowhere(
     told = capsys.readouterr().out
     assert WORDS["emergency"] in told + "".join(p.read_text(encoding="utf-8") for p in asked.glob("*.json"))
     erased(planted, people)
+    assert planted.sql("select stage from client where code = 'K2'") == [("erased",)]
     assert hits(planted, asked) == []
 
 
