@@ -17,7 +17,7 @@ from bot.domain.people import Chat, Client, Clinic, Role, Stage
 from bot.domain.track import Mode, Pause
 from bot.service import alerts as alert_service
 from bot.service import ending, moving, own_data, plan_side, plan_told, post, rehearsal, technique
-from bot.service.client_view import DEFAULT_CAP, read_view
+from bot.service.client_view import DEFAULT_CAP, open_record, read_view
 from bot.service.office import Office
 from bot.service.rota import rota_of
 from bot.store import chats, diary, erase, extras, notices, outbox, people, rerouting
@@ -45,10 +45,14 @@ COMMANDS = {
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """Which update a turn came from: its row in the inbox, and when it was said."""
+    """Which update a turn came from: its row in the inbox, and when it was said.
+
+    waits: whether the conversation may be waiting for something.
+    """
 
     inbox_id: uuid.UUID
     said_at: dt.datetime
+    waits: bool = True
 
 
 def _replied_on(tx: Tx, chat: Chat, body: Body) -> dt.date | None:
@@ -65,16 +69,15 @@ def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.
     """Answer one update of a client, in the transaction that also settles it."""
     if chat.owner_id is None:
         return
-    client = people.client_by_id(tx, chat.owner_id)
-    clinic = people.clinic_by_id(tx, client.clinic_id)
-    track = diary.track_of(tx, client.id)
-    view = read_view(tx, office, client, clinic, incoming.said_at, track, chat)
+    record = open_record(tx, chat.owner_id, office.clock.now())
+    client, clinic = record.client, record.clinic
+    view = read_view(tx, office, record, incoming.said_at, chat)
     if mine.is_asked(incoming.body):
         view = replace(
             view, record_years=erase.retention(tx).get(clinic.id), message_days=office.message_days
         )
     view = replace(view, replied_on=_replied_on(tx, chat, incoming.body))
-    source = Source(inbox_id, incoming.said_at)
+    source = Source(inbox_id, incoming.said_at, waits=record.filled.talk)
     if client.stage is Stage.ACTIVE and technique.is_answer(incoming):
         technique.answered(tx, chat, client, view, incoming, inbox_id.hex)
         done = Turn()
@@ -83,24 +86,29 @@ def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.
     apply(tx, chat, client, clinic, done, source, view.now)
     if any(isinstance(effect, fx.BookSets) for effect in done.effects):
         technique.ask_if_due(tx, office, chat, client, clinic, view)
-    if track is not None and not isinstance(incoming.body, Reachable):
+    if record.track is not None and not isinstance(incoming.body, Reachable):
         _heard(tx, client, done, view.now)
 
 
 def _heard(tx: Tx, client: Client, done: Turn, now: dt.datetime) -> None:
+    heard: dict[str, dt.datetime | None] = {"last_heard_at": now}
     stages = [effect.stage for effect in done.effects if isinstance(effect, fx.SetStage)]
     if (stages[-1] if stages else client.stage) is Stage.ACTIVE:
-        # Whatever she did may change what is to be said next.
-        diary.change_track(tx, client.id, last_heard_at=now, next_at=now)
-    else:
-        diary.change_track(tx, client.id, last_heard_at=now)
+        heard["next_at"] = now  # whatever she did may change what is to be said next
+    kinds = {type(effect) for effect in done.effects}
+    if fx.BookSets in kinds and fx.Postpone not in kinds:
+        heard["later_at"] = None  # she did not wait for it
+    diary.change_track(tx, client.id, **heard)
 
 
 def apply(
     tx: Tx, chat: Chat, client: Client, clinic: Clinic, done: Turn, source: Source, now: dt.datetime
 ) -> None:
     """Write down a turn: its effects in order, then what is said."""
+    waits = source.waits or any(isinstance(effect, fx.Wait) and effect.what for effect in done.effects)
     for place, effect in enumerate(done.effects):
+        if isinstance(effect, fx.Wait) and not waits:
+            continue  # nothing is waited for as it is
         _write(tx, chat, client, clinic, effect, source, place, now)
     for place, say in enumerate(done.says):
         post.put_say(tx, chat, say, f"re:{source.inbox_id.hex}:{place}", now)
@@ -193,7 +201,6 @@ def _keep(
     match effect:
         case fx.BookSets(report=report):
             diary.report_sets(tx, client.id, report, now)
-            diary.change_track(tx, client.id, later_at=None)
         case fx.BookExtra(extra=extra):
             extras.report(tx, client.id, extra, now)
         case fx.KeepSymptom(on=on, question=question, value=value, key=key):
@@ -291,8 +298,6 @@ def tell_failure(
     """Tell a client that her message could not be handled, and keep it for her therapist."""
     if chat.role is not Role.CLIENT or chat.owner_id is None:
         return
-    client = people.client_by_id(tx, chat.owner_id)
-    clinic = people.clinic_by_id(tx, client.clinic_id)
-    view = read_view(tx, office, client, clinic, incoming.said_at)
-    diary.file_note(tx, client.id, inbox_id, typed(incoming.body) or "", incoming.said_at, now)
+    view = read_view(tx, office, open_record(tx, chat.owner_id, now), incoming.said_at)
+    diary.file_note(tx, chat.owner_id, inbox_id, typed(incoming.body) or "", incoming.said_at, now)
     post.put_say(tx, chat, Say("failed", contact_values(view)), f"failed:{inbox_id.hex}", now)

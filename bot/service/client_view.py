@@ -10,7 +10,7 @@ from bot.domain.check_in import MOOD, MOOD_EVERY_DAYS
 from bot.domain.day_book import fold
 from bot.domain.duties import Rota
 from bot.domain.endings import EndingKind
-from bot.domain.people import Chat, Client, Clinic, Stage
+from bot.domain.people import Chat, Stage
 from bot.domain.prescription import InForce, in_force
 from bot.domain.track import Mode, Pause, Said, What
 from bot.rules import rulebook
@@ -18,35 +18,31 @@ from bot.rules.discretion import indiscreet
 from bot.service.office import Office
 from bot.service.programme import away_lately, versions_of
 from bot.service.rota import rota_of
-from bot.store import alerts, chats, diary, drawers, endings, extras, unasked_log, visits
+from bot.store import alerts, chats, diary, endings, extras, records, unasked_log, visits
 from bot.store.base import Tx
-from bot.store.diary import SymptomReport, TrackRow
+from bot.store.diary import SymptomReport
+from bot.store.records import Record
 
-DIARY_DAYS = 40
+DIARY_MEMORY = dt.timedelta(days=40)
+LATELY = dt.timedelta(days=1)
 DEFAULT_CAP = 3
 CHAT_REF = 12
 ANSWER_WITHIN = dt.timedelta(hours=18)  # a question of ours is not answered by what is typed a day later
 UNREAD_ONCE = dt.timedelta(minutes=2)  # one answer for the parts of a long text
 
 
-def read_view(
-    tx: Tx,
-    office: Office,
-    client: Client,
-    clinic: Clinic,
-    said_at: dt.datetime,
-    track: TrackRow | None = None,
-    chat: Chat | None = None,
-) -> ClientView:
-    """Everything a turn with this client may look at; drawers of her record that are empty are not opened.
+def open_record(tx: Tx, client_id: uuid.UUID, now: dt.datetime) -> Record:
+    """Who a client is, and which drawers of her record a turn need not open."""
+    return records.of_client(tx, client_id, (now - DIARY_MEMORY).date(), now - LATELY)
 
-    track, chat: her place in the agenda and her chat, where they are known already.
-    """
+
+def read_view(
+    tx: Tx, office: Office, record: Record, said_at: dt.datetime, chat: Chat | None = None
+) -> ClientView:
+    """Everything a turn with this client may look at; `chat`: hers, where it is known already."""
     now = office.clock.now()
-    since = (now - dt.timedelta(days=DIARY_DAYS)).date()
-    lately = now - dt.timedelta(days=1)
-    filled = drawers.filled(tx, client.id, clinic.id, since, lately)
-    track = track or diary.track_of(tx, client.id)
+    since = (now - DIARY_MEMORY).date()
+    client, clinic, track, filled = record.client, record.clinic, record.track, record.filled
     chat = chat or chats.chat_of_owner(tx, client.id)
     choices = diary.choices_of(tx, [client.id]) if filled.choice else {}
     choice = choices.get(client.id)
@@ -65,7 +61,7 @@ def read_view(
     pause = None
     if track is not None and track.pause_reason is not None:
         pause = Pause(track.paused_until, track.pause_reason)
-    standing = _standing(tx, client.id, lately) if filled.unasked else None
+    standing = _standing(tx, client.id, now - LATELY) if filled.unasked else None
     reviews = visits.reviews_of(tx, [client.id]) if filled.review else {}
     versions = versions_of(tx, [client.id], choices, reviews).get(client.id, ())
     return ClientView(

@@ -14,7 +14,7 @@ from bot.domain.duties import Duty
 from bot.domain.people import Chat, Client, Clinic, Invite, Role, Staff, Stage
 from bot.service import client_side, post, staff_side
 from bot.service.client_side import Source
-from bot.service.client_view import read_view
+from bot.service.client_view import open_record, read_view
 from bot.service.office import Office
 from bot.store import chats, duties, people, rerouting
 from bot.store.base import Tx
@@ -150,7 +150,7 @@ def _link_client(
     now: dt.datetime,
 ) -> None:
     linked = _link(tx, chat, client, clinic, now)
-    view = read_view(tx, office, client, clinic, source.said_at)
+    view = read_view(tx, office, open_record(tx, client.id, now), source.said_at)
     client_side.apply(tx, linked, client, clinic, enrol.ask_consent(view), source, now)
 
 

@@ -163,7 +163,8 @@ class TrackRow:
     restarted_at: dt.datetime
 
 
-def _track(row: object) -> TrackRow:
+def read_track(row: object) -> TrackRow:
+    """A client's place in the agenda, from a row that holds its columns."""
     return TrackRow(**{name: getattr(row, name) for name in TrackRow.__dataclass_fields__})
 
 
@@ -185,18 +186,18 @@ def start_track(tx: Tx, client_id: uuid.UUID, cap: int, mode: str, now: dt.datet
 def track_of(tx: Tx, client_id: uuid.UUID) -> TrackRow | None:
     """A client's place in the agenda, None before it begins."""
     row = tx.connection.execute(_TRACK_OF, {"client": client_id}).first()
-    return None if row is None else _track(row)
+    return None if row is None else read_track(row)
 
 
 def tracks_of(tx: Tx, client_ids: Iterable[uuid.UUID]) -> dict[uuid.UUID, TrackRow]:
     """Several clients' places at once."""
     query = select(tables.track).where(_TRACK.client_id.in_(list(client_ids)))
-    return {row.client_id: _track(row) for row in tx.connection.execute(query)}
+    return {row.client_id: read_track(row) for row in tx.connection.execute(query)}
 
 
 def tracks_due(tx: Tx, now: dt.datetime, limit: int) -> list[TrackRow]:
     """The tracks that are due, locked until the end of the transaction."""
-    return [_track(row) for row in tx.connection.execute(_TRACKS_DUE, {"at": now, "most": limit})]
+    return [read_track(row) for row in tx.connection.execute(_TRACKS_DUE, {"at": now, "most": limit})]
 
 
 def change_track(tx: Tx, client_id: uuid.UUID, **values: object) -> None:

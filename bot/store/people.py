@@ -3,6 +3,7 @@
 import datetime as dt
 import uuid
 from collections.abc import Iterable
+from types import SimpleNamespace
 from typing import Any
 
 from sqlalchemy import Row, Select, bindparam, func, insert, select, update
@@ -19,6 +20,7 @@ _CLINIC = tables.clinic.c
 _STAFF = tables.staff.c
 _CLIENT = tables.client.c
 _PRESCRIPTION = tables.prescription.c
+_CLINIC_NAMES = tuple(column.name for column in tables.clinic.c)
 # Built once, as they are asked at every turn: building a query costs more than running it.
 _NEXT_DIGEST_AT = select(func.min(_STAFF.next_digest_at))
 _CLINIC_BY_ID = select(tables.clinic).where(_CLINIC.id == bindparam("clinic"))
@@ -43,18 +45,20 @@ def add_clinic(tx: Tx, clinic: Clinic, now: dt.datetime) -> bool:
     return True
 
 
-_read_before: dict[uuid.UUID, tuple[Row[Any], Clinic]] = {}
+_read_before: dict[uuid.UUID, tuple[tuple[Any, ...], Clinic]] = {}
 
 
-def _clinic(tx: Tx, row: Row[Any]) -> Clinic:
-    """The clinic of a row; one that stands in every turn and has not changed is not opened again."""
-    before = _read_before.get(row.id)
-    if before is None or before[0] != row:
-        before = _read_before[row.id] = row, _open_clinic(tx, row)
+def read_clinic(tx: Tx, values: tuple[Any, ...]) -> Clinic:
+    """The clinic of a row's values; it stands in every turn, and is opened anew only when it has changed."""
+    clinic_id: uuid.UUID = values[_CLINIC_NAMES.index("id")]
+    before = _read_before.get(clinic_id)
+    if before is None or before[0] != values:
+        named = SimpleNamespace(**dict(zip(_CLINIC_NAMES, values, strict=True)))
+        before = _read_before[clinic_id] = values, _open_clinic(tx, named)
     return before[1]
 
 
-def _open_clinic(tx: Tx, row: Row[Any]) -> Clinic:
+def _open_clinic(tx: Tx, row: SimpleNamespace) -> Clinic:
     return Clinic(
         id=row.id,
         code=row.code,
@@ -79,7 +83,7 @@ def _open_clinic(tx: Tx, row: Row[Any]) -> Clinic:
 
 def _one_clinic(tx: Tx, query: Select[Any]) -> Clinic | None:
     row = tx.connection.execute(query).first()
-    return None if row is None else _clinic(tx, row)
+    return None if row is None else read_clinic(tx, tuple(row))
 
 
 def clinic_by_code(tx: Tx, code: str) -> Clinic | None:
@@ -89,12 +93,15 @@ def clinic_by_code(tx: Tx, code: str) -> Clinic | None:
 
 def clinic_by_id(tx: Tx, clinic_id: uuid.UUID) -> Clinic:
     """A clinic that is known to be there."""
-    return _clinic(tx, tx.connection.execute(_CLINIC_BY_ID, {"clinic": clinic_id}).one())
+    return read_clinic(tx, tuple(tx.connection.execute(_CLINIC_BY_ID, {"clinic": clinic_id}).one()))
 
 
 def clinics(tx: Tx) -> list[Clinic]:
     """All clinics, by code."""
-    return [_clinic(tx, row) for row in tx.connection.execute(select(tables.clinic).order_by(_CLINIC.code))]
+    return [
+        read_clinic(tx, tuple(row))
+        for row in tx.connection.execute(select(tables.clinic).order_by(_CLINIC.code))
+    ]
 
 
 def add_staff(
@@ -223,7 +230,8 @@ def add_client(tx: Tx, client: Client, now: dt.datetime) -> bool:
     return True
 
 
-def _client(tx: Tx, row: Row[Any]) -> Client:
+def read_client(tx: Tx, row: Row[*tuple[Any, ...]]) -> Client:
+    """A client, from a row that holds her columns."""
     place = Place("client", row.id, "initials")
     return Client(
         id=row.id,
@@ -240,7 +248,7 @@ def _client(tx: Tx, row: Row[Any]) -> Client:
 
 def _clients_where(tx: Tx, *conditions: Any) -> list[Client]:  # noqa: ANN401 - SQL conditions
     query = select(tables.client).where(*conditions).order_by(_CLIENT.code)
-    return [_client(tx, row) for row in tx.connection.execute(query)]
+    return [read_client(tx, row) for row in tx.connection.execute(query)]
 
 
 def client_by_code(tx: Tx, clinic_id: uuid.UUID, code: str) -> Client | None:
@@ -255,7 +263,7 @@ def client_codes(tx: Tx, clinic_id: uuid.UUID) -> frozenset[str]:
 
 def client_by_id(tx: Tx, client_id: uuid.UUID) -> Client:
     """A client that is known to be there."""
-    return _client(tx, tx.connection.execute(_CLIENT_BY_ID, {"client": client_id}).one())
+    return read_client(tx, tx.connection.execute(_CLIENT_BY_ID, {"client": client_id}).one())
 
 
 def clients_by_id(tx: Tx, ids: Iterable[uuid.UUID]) -> dict[uuid.UUID, Client]:
