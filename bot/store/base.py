@@ -30,7 +30,6 @@ from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError, DatabaseError, OperationalError
 from sqlalchemy.pool import ConnectionPoolEntry
-from sqlalchemy.sql.dml import ReturningInsert
 
 from bot.errors import RefusedError, SettingsError
 from bot.store import tables, vault
@@ -364,8 +363,8 @@ class Tx:
 
     def put_once(self, table: SqlTable, values: dict[str, Any], *unique: str) -> bool:
         """Insert a row unless one with the same unique columns is there; tells whether it was new."""
-        statement = _inserting_new(table, unique, self.on_sqlite)
-        return self.connection.execute(statement, values).first() is not None
+        statement = _inserting_one(table, unique, self.on_sqlite)
+        return self.connection.execute(statement, values).rowcount == 1
 
     def put_many_once(self, table: SqlTable, rows: list[dict[str, Any]], *unique: str) -> None:
         """Insert rows, leaving out those whose unique columns are there."""
@@ -381,9 +380,9 @@ def _inserting(table: SqlTable, unique: tuple[str, ...], on_sqlite: bool) -> Ins
 
 
 @functools.cache
-def _inserting_new(table: SqlTable, unique: tuple[str, ...], on_sqlite: bool) -> ReturningInsert[Any]:
-    """Tells by what comes back whether the row was new: not every driver counts inserted rows."""
-    return _inserting(table, unique, on_sqlite).returning(table.c[unique[0]])
+def _inserting_one(table: SqlTable, unique: tuple[str, ...], on_sqlite: bool) -> Insert:
+    """Asks the driver to count what it inserted, which the library lets go otherwise."""
+    return _inserting(table, unique, on_sqlite).execution_options(preserve_rowcount=True)
 
 
 __all__ = ["INSTALLATION", "Begin", "Place", "Store", "Tx", "new_id", "open_engine", "read_url"]
