@@ -7,12 +7,11 @@ from dataclasses import dataclass
 from bot.conversation import copy
 from bot.conversation.card import cover
 from bot.conversation.speech import Button, Say, Values, finish, to_json
-from bot.conversation.view import card_values, clock_text, date_text
+from bot.conversation.view import DAY_NAMES, card_values, clock_text, date_text
 from bot.domain import local_time
 from bot.domain.client_notes import LONGEST
-from bot.domain.contacts import ClinicCard
 from bot.domain.delivery import Kind
-from bot.domain.people import Client
+from bot.domain.people import Client, Clinic
 
 PREFIX = "cn"
 
@@ -22,9 +21,10 @@ def data(verb: str, client_id: uuid.UUID, mark: str = "") -> str:
     return ":".join((PREFIX, verb, *([mark] if mark else []), client_id.hex))
 
 
-def to_her(card: ClinicCard, text: str, at: dt.datetime) -> Say:
+def to_her(clinic: Clinic, text: str, at: dt.datetime) -> Say:
     """The note as the client reads it; the numbers are those that answer when it reaches her."""
-    return Say("note.to_her", {**card_values(card, at), "text": text}, kind=Kind.NUDGE, keep_private=True)
+    values = {**card_values(clinic.card, at), "digest_day": DAY_NAMES[clinic.digest_day], "text": text}
+    return Say("note.to_her", values, kind=Kind.NUDGE, keep_private=True)
 
 
 def ask(client: Client, label: str) -> Say:
@@ -41,10 +41,10 @@ class Ready:
     mark: str
 
 
-def read_back(client: Client, label: str, card: ClinicCard, note: Ready, now: dt.datetime) -> Say:
+def read_back(client: Client, label: str, clinic: Clinic, note: Ready, now: dt.datetime) -> Say:
     """The note as she will read it, and when, with the tap that sends it and nothing newer."""
     at = note.at
-    shown = finish(to_json(to_her(card, note.text, at)), client.language).text
+    shown = finish(to_json(to_her(clinic, note.text, at)), client.language).text
     when = copy.text("en", "note.now", {}) if at <= now else copy.text("en", "note.at", her_time(client, at))
     values: Values = {"client": label, "when": when, "cover": cover(), "text": shown}
     send = Button("note.button.send", data("send", client.id, note.mark), {"client": label})

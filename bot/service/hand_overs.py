@@ -19,7 +19,7 @@ from bot.domain.people import Client, Clinic, Role, Staff, Stage
 from bot.logs import get
 from bot.service import post
 from bot.service.rota import rota_of
-from bot.store import alerts, chats, hand_overs, people
+from bot.store import alerts, chats, diary, hand_overs, people
 from bot.store.base import Tx
 from bot.store.hand_overs import New
 
@@ -89,19 +89,23 @@ def give(tx: Tx, giving: Giving, made_by: str, now: dt.datetime) -> tuple[Client
 
 
 def _tell_taken(tx: Tx, giving: Giving, done: Sequence[Client], now: dt.datetime) -> None:
-    waiting = [
-        alert
-        for alert in alerts.open_of(tx, [client.id for client in done])
-        if alert.level is not Level.NEXT_REVIEW
-    ]
     values: Values = {
         "clients": labels(giving.clinic, done),
         "therapist": giving.giver.code,
         "until": words(handing.until_text(giving.until_on)),
-        "count": len(waiting),
+        "lines": _open(tx, done),
     }
     key = f"handed:{giving.taker.id.hex}:{now:%Y%m%d%H%M%S%f}"
     post.put_for_owner(tx, giving.taker.id, Say("handover.taken", values), key, now)
+
+
+def _open(tx: Tx, clients: Sequence[Client]) -> str:
+    """What waits for whoever has some clients now."""
+    ids = [client.id for client in clients]
+    waiting = [alert for alert in alerts.open_of(tx, ids) if alert.level is not Level.NEXT_REVIEW]
+    calls = sum(len(asked) for asked in diary.calls_asked(tx, ids).values())
+    notes = len(diary.unread_notes(tx, ids))
+    return words(Say("handover.open", {"count": len(waiting), "number": calls, "value": notes}))
 
 
 def labels(clinic: Clinic, clients: Iterable[Client]) -> str:
@@ -114,25 +118,32 @@ def words(say: Say) -> str:
     return copy.text("en", say.copy, say.values)
 
 
-def give_back(tx: Tx, ended: Sequence[HandOver], ended_by: str, now: dt.datetime) -> int:
-    """End hand-overs and tell both sides; tells how many ended."""
+def give_back(
+    tx: Tx, ended: Sequence[HandOver], ended_by: str, now: dt.datetime, *, silent: bool = False
+) -> int:
+    """End hand-overs and tell both sides; tells how many ended. silent: at midnight no bell rings."""
     done = [one for one in ended if hand_overs.end(tx, one, ended_by, now)]
     clients = people.clients_by_id(tx, [one.client_id for one in done])
     for pair in dict.fromkeys((one.from_id, one.to_id) for one in done):
         back = [clients[one.client_id] for one in done if (one.from_id, one.to_id) == pair]
         giver = people.staff_by_id(tx, pair[0])
         clinic = people.clinic_by_id(tx, giver.clinic_id)
-        values: Values = {"clients": labels(clinic, back), "therapist": giver.code}
+        values: Values = {
+            "clients": labels(clinic, back),
+            "therapist": giver.code,
+            "lines": _open(tx, back),
+        }
         for person in pair:
             key = f"handed-back:{person.hex}:{now:%Y%m%d%H%M%S%f}"
-            post.put_for_owner(tx, person, Say("handover.back", values), key, now)
+            post.put_for_owner(tx, person, Say("handover.back", values, silent=silent), key, now)
     return len(done)
 
 
 def end_due(tx: Tx, now: dt.datetime) -> int:
     """Give back whoever's last day with a colleague is past; tells how many."""
     near = hand_overs.over(tx, (now + dt.timedelta(days=1)).date(), AT_ONCE)
-    return give_back(tx, [one for one in near if _ends_at(tx, one) <= now], "the day agreed", now)
+    over = [one for one in near if _ends_at(tx, one) <= now]
+    return give_back(tx, over, "the day agreed", now, silent=True)
 
 
 def next_end_at(tx: Tx) -> dt.datetime | None:

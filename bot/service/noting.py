@@ -122,7 +122,7 @@ def _pressed(desk: Desk, data: str, waiting: dict[str, object], message_id: int 
         case "ask":
             desk.done_with(message_id)
             _ask(desk, client)
-        case "leave":
+        case "leave" if waiting.get("for") in LINES and waiting.get("client") == client.id.hex:
             desk.done_with(message_id)
             desk.waits(None)
             desk.says(Say("note.left", {"client": _label(desk, client)}))
@@ -161,7 +161,7 @@ def _show(desk: Desk, client: Client, text: str) -> None:
         return
     ready = talk.Ready(text, _when(desk, client), desk.inbox_id.hex[-8:])
     desk.waits({"for": "note-ready", "client": client.id.hex, "text": text, "mark": ready.mark})
-    desk.says(talk.read_back(client, label, desk.clinic.card, ready, desk.now))
+    desk.says(talk.read_back(client, label, desk.clinic, ready, desk.now))
 
 
 def _when(desk: Desk, client: Client) -> dt.datetime:
@@ -187,7 +187,7 @@ def _send(desk: Desk, client: Client, text: str) -> None:
         desk.says(Say("note.too_late"))
         return
     note_id = kept.add(desk.tx, client.id, desk.staff.id, text, at, desk.now)
-    say = talk.to_her(desk.clinic.card, text, at)
+    say = talk.to_her(desk.clinic, text, at)
     later = at if at > desk.now else None
     post.put_say(desk.tx, chat, say, kept.key(note_id), desk.now, at + LIVES, later)
     diary.change_track(desk.tx, client.id, next_at=desk.now)

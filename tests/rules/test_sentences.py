@@ -112,6 +112,7 @@ PARTS = {
     "consent.alone",
     "alert.state",
     "handover.line",
+    "handover.open",
     "handover.for_good",
     "handover.until",
     "note.now",

@@ -14,7 +14,7 @@ from bot.domain.levels import Level
 from bot.domain.people import Role, Stage
 from bot.service import alerts as alert_service
 from bot.service import digests, housekeeping, idle
-from bot.store import duties, hand_overs, people
+from bot.store import diary, duties, hand_overs, people
 from tests.fixtures.clock import MovableClock
 from tests.fixtures.databases import Fresh
 from tests.fixtures.desks import Rooms, Side
@@ -95,7 +95,10 @@ def test_all_of_them_until_a_day_and_back_by_themselves(two: Two) -> None:
     assert two.keep_house(dt.datetime(2026, 3, 13, 23, 59, tzinfo=dt.UTC)) == 0
     assert two.keep_house(dt.datetime(2026, 3, 14, 0, 0, tzinfo=dt.UTC)) == 3
     assert [two.of(code) for code in ("K1", "K2", "K3")] == ["T1"] * 3
-    back = "With T1 again from now on, alerts and digest too: K1, K2, K3"
+    back = (
+        "With T1 again from now on, alerts and digest too: K1, K2, K3\n"
+        "Open alerts: 0; asked to be rung: 0; unread notes: 0. /alerts and /clients show them."
+    )
     assert (two.first.seen[-1].text, two.second.seen[-1].text) == (back, back)
     assert two.keep_house(dt.datetime(2026, 3, 15, tzinfo=dt.UTC)) == 0
 
@@ -129,11 +132,12 @@ def test_alerts_follow(two: Two) -> None:
         assert client is not None
         effect = RaiseAlert(Level.EMERGENCY, "ordinary", ("x",), "her words", pauses=True)
         alert_service.raise_alert(tx, client, two.rooms.clinic, effect, NOW)
+        diary.ask_call(tx, client.id, NOW)
     two.rooms.deliver()
     assert two.first.seen[-1].text.startswith("EMERGENCY: K1")
     two.first.say("/handover T2 K1 until 13 March")
     two.first.press("Hand over to T2")
-    assert "Open alerts: 1." in two.second.seen[-1].text
+    assert "Open alerts: 1; asked to be rung: 1; unread notes: 0." in two.second.seen[-1].text
     two.rooms.clock.set(NOW + dt.timedelta(minutes=15))
     alert_service.watch(two.rooms.office)
     two.rooms.deliver()

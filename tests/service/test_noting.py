@@ -111,6 +111,8 @@ def test_written_again_and_pressed_twice(home: Household) -> None:
     press(home, "Send to Zq.W. C1")
     assert press(home, "", data=button).startswith("Nothing was sent")
     assert len(hers(home)) == 1
+    # The question before it still shows a button; it must not say that nothing was sent.
+    assert press(home, "", data=f"cn:leave:{home.client_id.hex}").startswith("That button is from an earlier")
 
 
 def raised(home: Household, handling: str, *, closed: bool) -> None:

@@ -7,7 +7,7 @@ SENTENCES = {
         "Please do not write it here: nobody watches this chat. "
         "A note from your therapist stands below, where no lock screen shows it.\n\n"
         "{text}\n\n"
-        "From your therapist at {clinic}. You may answer; it is read in working hours."
+        "From your therapist at {clinic}. If you write back, your therapist sees it on {digest_day}. Sooner: {phone}."
     ),
     # what her therapist reads
     "note.ask": (
@@ -57,9 +57,12 @@ SENTENCES = {
     "handover.kept": "Nothing was handed over.",
     "handover.taken": (
         "{therapist} has handed over to you, {until}: {clients}\n"
-        "Their alerts come to you from now on. Open alerts: {count}. /alerts lists them, /clients shows all."
+        "Their alerts come to you from now on. {lines}"
     ),
-    "handover.back": "With {therapist} again from now on, alerts and digest too: {clients}",
+    "handover.open": (
+        "Open alerts: {count}; asked to be rung: {number}; unread notes: {value}. /alerts and /clients show them."
+    ),
+    "handover.back": "With {therapist} again from now on, alerts and digest too: {clients}\n{lines}",
     "handover.nothing": "Nobody of yours is with a colleague, and nobody of a colleague's with you, until a day.",
     "handover.no_colleague": "Nobody in your clinic has the code {code}.",
     "handover.not_yours": "{code} is not a client you can hand over: not yours, or with you only until a day.",
