@@ -217,7 +217,8 @@ def test_four_hundred_clients_fit_on_one_screen() -> None:
     assert length(text) <= ONE_SCREEN
     listed = sum(line.rank.listed for line in digest(*many(400)).lines)
     shown = len(re.findall(r"^C\d+:", text, re.MULTILINE))
-    assert f"\nand {listed - shown} more\n" in text
+    assert f"and {listed - shown} more" in text.splitlines()
+    assert shown >= 5
     assert text.startswith(f"Mon 2 Mar to Sun 8 Mar 2026: 400 clients, {listed} to look at, ")
 
 
