@@ -131,6 +131,15 @@ class Run:
             for data in _data(call, verb)
         )
 
+    def let_go_after_handing_out(self) -> Counter[tuple[str, str]]:
+        """Reports by presses that were handed out, and let go of before we confirmed them.
+
+        Whoever got them and could not store them yet has them all the same, so they may be booked or not.
+        """
+        handed = (self.updates.get(number) for number in self.expired)
+        keys = ((update["person_id"], self._key(update)) for update in handed if update is not None)
+        return Counter({(self.code[person], key): 1 for person, key in keys if person in self.code and key})
+
     def reports(self) -> Counter[tuple[str, str]]:
         """Every report of sets that was made and not let go of, as (client's code, end of its key).
 
@@ -185,7 +194,7 @@ def check(folder: Path) -> Found:
     run = Run(folder)
     with closing(Rows(run.account["database"])) as rows:
         sent, booked = run.reports(), _booked(rows)
-        lost, doubled = sent - booked, booked - sent
+        lost, doubled = sent - booked, booked - sent - run.let_go_after_handing_out()
         alarms = run.alarms()
         untold = list(_untold(run, rows, alarms))
         unadvised = list(_unadvised(run, alarms))

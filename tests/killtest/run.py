@@ -80,14 +80,14 @@ class Scene:
 
     def __init__(self, plan: Plan, room: RoomClient) -> None:
         self.plan = plan
-        self._room = room
+        self.room = room
         self._random = random.Random(plan.seed)
         self._clock_file = plan.folder / "clock"
         self.webhook = ("", "")  # its address and secret, with several workers
         self._ahead = dt.timedelta()
         self._clock = SharedClock(self._clock_file)
         self._keys = vault.new_master_key()
-        therapist, fallback = room.person("Nuala Brackenfield"), room.person("Tom Aldershaw")
+        self.therapist, fallback = room.person("Nuala Brackenfield"), room.person("Tom Aldershaw")
         self.people = [room.person(f"Client {number}") for number in range(1, plan.clients + 1)]
         self._alarms = self.people[:MOST_ALARMS]
         self._silent: set[int] = set()
@@ -97,9 +97,9 @@ class Scene:
         now = room.now()
         document = crowd.document(FIRST_DAY, FIRST_DAY + dt.timedelta(days=300))
         bot = TOKEN.split(":")[0]
-        crowd.put(store, bot, now, (therapist, fallback), self.people, document, lambda _: now)
+        crowd.put(store, bot, now, (self.therapist, fallback), self.people, document, lambda _: now)
         store.close()
-        for person in (therapist, fallback, *self.people):
+        for person in (self.therapist, fallback, *self.people):
             room.start(person, settle=False)
         self._rows = Rows(plan.database)
 
@@ -111,10 +111,10 @@ class Scene:
     def workers(self) -> Iterator[list[Worker]]:
         """The workers, started; whatever is left of them is ended with the block."""
         plan = self.plan
-        self._clock.set(self._room.now())
+        self._clock.set(self.room.now())
         environment = {
             "BOT_TOKEN": TOKEN,
-            "BOT_API_URL": self._room.url,
+            "BOT_API_URL": self.room.url,
             "DATABASE_URL": plan.database,
             "DATA_KEYS": self._keys,
             "ERASURES_FILE": str(plan.folder / "erasures"),
@@ -156,13 +156,13 @@ class Scene:
             print(f"{day} {slot:%H:%M}  {killer.done} of {self.plan.kills} kills", file=sys.stderr)
 
     def _move(self, at: dt.datetime) -> None:
-        self._room.move(to=at, without_bot=True)
-        self._clock.set(self._room.now() + self._ahead)
+        self.room.move(to=at, without_bot=True)
+        self._clock.set(self.room.now() + self._ahead)
 
     def set_clock(self, ahead: dt.timedelta) -> None:
         """Let the workers' clock be so much ahead of the room's from now on."""
         self._ahead = ahead
-        self._clock.set(self._room.now() + ahead)
+        self._clock.set(self.room.now() + ahead)
 
     def _act(self, *, evening: bool) -> None:
         people = self._random.sample(self.people, len(self.people))
@@ -172,22 +172,22 @@ class Scene:
                 continue
             with contextlib.suppress(RoomError):  # no such button: the nudge was not sent, or is on its way
                 if evening:
-                    self._room.press(person, self._random.choice(("0", "1", "2", "3")), settle=False)
+                    self.room.press(person, self._random.choice(("0", "1", "2", "3")), settle=False)
                 elif self._random.random() < 0.6:
-                    self._room.press(person, "Done", settle=False)
+                    self.room.press(person, "Done", settle=False)
                 elif self._random.random() < 0.8:
-                    self._room.say(person, REPORT, settle=False)
+                    self.room.say(person, REPORT, settle=False)
         for person in self._alarms[:2]:
             self._alarms.remove(person)
             self._silent.add(person)
-            self._room.say(person, ALARM, settle=False)
+            self.room.say(person, ALARM, settle=False)
             time.sleep(PACE_S)
 
     def _wait_quiet(self, within_s: float) -> bool:
         """Wait until nothing is under way; tells whether it came to that."""
         until_s = time.monotonic() + within_s
         while time.monotonic() < until_s:
-            if not self._room.stats()["waiting_updates"] and not self._under_way():
+            if not self.room.stats()["waiting_updates"] and not self._under_way():
                 return True
             time.sleep(0.1)
         return False
@@ -214,7 +214,7 @@ class Scene:
                 "SELECT count(*) FROM outbox WHERE state = 'queued'"
             ):
                 return
-            self._move(self._room.now() + dt.timedelta(minutes=2))
+            self._move(self.room.now() + dt.timedelta(minutes=2))
 
     def account(self, kills: int) -> None:
         """Write down who is who, for the checker."""

@@ -82,6 +82,24 @@ def test_the_checker_sees_a_nudge_sent_twice(copy: Path) -> None:
     assert (figures["nudges_doubled"], figures["faults"]) == (1, 1)
 
 
+def let_go(folder: Path) -> None:
+    """Let the first press that was a report have been dropped by the platform after it was handed out."""
+    record = folder / "record.jsonl"
+    lines = record.read_text().splitlines()
+    press = next(json.loads(line) for line in lines if '"update"' in line and '"data":"done:' in line)
+    end = next(
+        n for n, line in enumerate(lines) if f'"what":"update-end","update_id":{press["update_id"]},' in line
+    )
+    lines[end] = lines[end].replace('"fate":"confirmed"', '"fate":"expired"')
+    record.write_text("\n".join(lines) + "\n")
+
+
+def test_a_press_dropped_after_it_was_handed_out_may_be_booked_but_once(copy: Path) -> None:
+    let_go(copy)
+    figures = checker.check(copy).figures
+    assert (figures["presses_expired"], figures["reports_doubled"], figures["faults"]) == (1, 0, 0)
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize(("database", "workers"), [("sqlite", 1), ("postgresql", 3)])
 def test_three_hundred_kills(

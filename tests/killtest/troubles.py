@@ -37,8 +37,9 @@ class OneAfterTheOther(Trouble):
 class NoFileGrows(Trouble):
     """No file of any worker may be written to for some seconds, as on a disk that is full."""
 
-    def __init__(self, workers: list[Worker], seconds: float) -> None:
+    def __init__(self, scene: Scene, workers: list[Worker], seconds: float) -> None:
         super().__init__()
+        self._scene = scene
         self._workers = workers
         self._seconds = seconds
 
@@ -46,7 +47,9 @@ class NoFileGrows(Trouble):
         """Full, and free again."""
         time.sleep(ON_FOR_S)
         with self._full():
+            self._scene.room.say(self._scene.therapist, "/clients", settle=False)
             time.sleep(self._seconds)
+            assert self._scene.room.stats()["waiting_updates"]  # nothing was acknowledged
         self.done = len(self._workers)
         time.sleep(ON_FOR_S)
         assert all(worker.pid for worker in self._workers)
@@ -56,16 +59,18 @@ class NoFileGrows(Trouble):
         before = [resource.prlimit(worker.pid, resource.RLIMIT_FSIZE) for worker in self._workers]
         for worker, (_, hard) in zip(self._workers, before, strict=True):
             resource.prlimit(worker.pid, resource.RLIMIT_FSIZE, (0, hard))
-        yield
-        for worker, limits in zip(self._workers, before, strict=True):
-            resource.prlimit(worker.pid, resource.RLIMIT_FSIZE, limits)
+        try:
+            yield
+        finally:
+            for worker, limits in zip(self._workers, before, strict=True):
+                resource.prlimit(worker.pid, resource.RLIMIT_FSIZE, limits)
 
 
 class FullDisk(NoFileGrows):
     """A small file system of the database's own is filled up for some seconds."""
 
-    def __init__(self, workers: list[Worker], seconds: float, folder: Path) -> None:
-        super().__init__(workers, seconds)
+    def __init__(self, scene: Scene, workers: list[Worker], seconds: float, folder: Path) -> None:
+        super().__init__(scene, workers, seconds)
         self._ballast = folder / "ballast"
 
     @contextmanager
@@ -73,8 +78,10 @@ class FullDisk(NoFileGrows):
         with self._ballast.open("wb", buffering=0) as ballast:
             for block in (1024 * 1024, 4096, 1):
                 fill(ballast.fileno(), block)
-        yield
-        self._ballast.unlink()
+        try:
+            yield
+        finally:
+            self._ballast.unlink()
 
 
 def fill(descriptor: int, block: int) -> None:
@@ -162,12 +169,12 @@ def in_turn(*begins: Begin) -> Begin:
 
 def no_file_grows(seconds: float) -> Begin:
     """Files cannot be written for so long."""
-    return lambda _, workers: NoFileGrows(workers, seconds)
+    return lambda scene, workers: NoFileGrows(scene, workers, seconds)
 
 
 def full_disk(seconds: float, folder: Path) -> Begin:
     """The file system of `folder` is full for so long."""
-    return lambda _, workers: FullDisk(workers, seconds, folder)
+    return lambda scene, workers: FullDisk(scene, workers, seconds, folder)
 
 
 def database_gone(seconds: float, server: postgresql.Server, told: Told) -> Begin:
