@@ -93,7 +93,7 @@ def _card_rows(view: CardView) -> Rows:
     ]
     second = [_button("card.button.step", "step", view), _button("card.button.visit", "visit", view)]
     if view.week is not None:
-        idle = view.week.stopped_by is not None or view.week.paused_until_on is not None
+        idle = view.week.stopped_by is not None
         second.append(
             _button("card.button.resume", "resume", view)
             if idle

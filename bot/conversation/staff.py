@@ -31,7 +31,7 @@ from bot.conversation.staff_view import (
     alert_rows,
     outcome_rows,
 )
-from bot.conversation.view import DAY_NAMES, clock_text
+from bot.conversation.view import DAY_NAMES, clock_text, date_text
 from bot.domain.alerts import NEEDS_WORDS, Outcome
 from bot.domain.contacts import zone_of
 from bot.domain.levels import Level
@@ -209,6 +209,8 @@ def _text(view: StaffView, text: str) -> Turn:
     match waiting.get("for"):
         case "outcome" if shown.alert.closed_at is None:
             return _close(view, shown, Outcome(str(waiting["outcome"])), text)
+        case "review" if shown.alert.closed_at is None:
+            return Turn((Wait(None),)) + _ask_review(view, shown)
         case "review" if len(text) < SHORTEST_REVIEW:
             return say("alert.review_short", client=view.label(shown.client))
         case "review":
@@ -279,6 +281,8 @@ def _resume(view: StaffView, code: str) -> Turn:
     client = view.label(line.client)
     if not line.paused:
         return say("staff.not_paused", client=client)
+    if line.until is not None:
+        return say("staff.own_break", client=client, day=date_text(line.until))
     if view.alert is not None and view.alert.client.id == line.client.id:
         return _ask_review(view, view.alert)
     return Turn((ResumeClient(line.client.id, ""),)) + _resumed(view, line.client)

@@ -18,10 +18,11 @@ OUTCOMES = (Outcome.SPOKE, Outcome.NOT_REACHED, Outcome.PASSED_ON, Outcome.FALSE
 
 @dataclass(frozen=True, slots=True)
 class ClientLine:
-    """One client, and whether her reminders stand still."""
+    """One client, and whether her reminders stand still. until: the end of a break she took herself."""
 
     client: Client
     paused: bool
+    until: dt.date | None = None
 
 
 @dataclass(frozen=True, slots=True)

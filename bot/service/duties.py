@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from bot.clock import Clock
 from bot.domain.duties import Duty, Named
-from bot.domain.people import Clinic, Role
+from bot.domain.people import Clinic, Role, Staff
 from bot.errors import RefusedError
 from bot.service import setup
 from bot.service.rota import rota_of
@@ -30,15 +30,26 @@ def name(
         if wanted.duty in NEEDS_PERSON and who is None:
             faults.append(f"{wanted.duty.value}: expected the code of a person, such as C1")
         faults += _gaps(wanted, staff_id, for_id)
-        if staff_id is not None and people.staff_by_id(tx, staff_id).role is Role.ADMINISTRATOR:
-            faults.append(
-                f"{who}: an administrator is shown no alert; expected a therapist, fallback or colleague"
-            )
+        if staff_id is not None:
+            faults += _unfit(people.staff_by_id(tx, staff_id), wanted)
         if wanted.duty is Duty.SOLO and people.staff_of(tx, clinic.id, Role.FALLBACK):
             faults.append("solo: the clinic has a fallback contact; it is solo only without one")
         if faults:
             raise RefusedError(*faults)
         duties.add(tx, clinic.id, replace(wanted, staff_id=staff_id, for_id=for_id), clock.now())
+
+
+def _unfit(person: Staff, wanted: Named) -> list[str]:
+    """Why somebody cannot have a duty, a line each."""
+    faults = []
+    if person.role is Role.ADMINISTRATOR:
+        faults.append(
+            f"{person.code}: an administrator is shown no alert; expected a therapist, fallback or colleague"
+        )
+    last = person.leaves_on
+    if last is not None and (wanted.until_on is None or last < wanted.until_on):
+        faults.append(f"{person.code}: leaves the clinic on {last}; expected somebody who stays")
+    return faults
 
 
 def _person(tx: Tx, clinic: Clinic, code: str | None, faults: list[str]) -> uuid.UUID | None:

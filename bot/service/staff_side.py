@@ -7,7 +7,7 @@ from typing import assert_never
 from bot.conversation import administrator, copy
 from bot.conversation import effects as fx
 from bot.conversation import staff as talk
-from bot.conversation.incoming import Command, Incoming
+from bot.conversation.incoming import Body, Command, Incoming, Press
 from bot.conversation.speech import Say
 from bot.conversation.staff_view import AlertView, ClientLine, NoteView, StaffView
 from bot.domain import local_time
@@ -90,10 +90,10 @@ def _client_lines(tx: Tx, staff: Staff, now: dt.datetime) -> tuple[ClientLine, .
     for client in clients:
         track = tracks.get(client.id)
         paused = track is not None and track.pause_reason is not None
-        until = track.paused_until if track is not None else None
+        until = track.paused_until if track is not None and paused else None
         if until is not None and until <= local_time.day_in(client.zone, now):
-            paused = False
-        lines.append(ClientLine(client, paused))
+            paused, until = False, None
+        lines.append(ClientLine(client, paused, until))
     return tuple(lines)
 
 
@@ -116,11 +116,10 @@ def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.
             NoteView(note.id, by_id[note.client_id], note.text, note.said_at)
             for note in diary.unread_notes(tx, list(by_id))
         )
-        if incoming.body.name == "resume":
-            alert = _last_stopping_alert(tx, lines, incoming.body.argument)
     caller = talk.caller_of(incoming.body)
     if caller is not None:
         lines = tuple(line for line in _client_lines(tx, staff, now) if line.client.id == caller)
+    alert = _resumes(tx, incoming.body, alert, lines)
     shown = None if alert is None else _alert_view(tx, office, staff, alert)
     asked = isinstance(incoming.body, Command) and incoming.body.name in {"alerts", "reviewed"}
     opened = _open(tx, office, staff) if asked else ()
@@ -132,10 +131,27 @@ def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.
         post.put_say(tx, chat, say, f"re:{inbox_id.hex}:{place}", now)
 
 
-def _last_stopping_alert(tx: Tx, lines: tuple[ClientLine, ...], code: str) -> Alert | None:
-    wanted = code.strip().casefold()
-    ids = [line.client.id for line in lines if line.client.code.casefold() == wanted]
-    return alerts.latest_stopping(tx, ids[0]) if ids else None
+def _stands_against_resuming(tx: Tx, client_id: uuid.UUID) -> Alert | None:
+    """The alert after which somebody has to have reviewed her; None once that stands on record."""
+    alert = alerts.latest_stopping(tx, client_id)
+    if alert is None or alert.closed_at is None:
+        return alert
+    closed_at = alert.closed_at
+    reviewed = any(
+        step.kind == "resumed" and step.note and step.at >= closed_at for step in alerts.history(tx, alert.id)
+    )
+    return None if reviewed else alert
+
+
+def _resumes(tx: Tx, body: Body, alert: Alert | None, lines: tuple[ClientLine, ...]) -> Alert | None:
+    """The alert a turn is about; where a programme is to be resumed, the one that stands against it."""
+    if isinstance(body, Command) and body.name == "resume":
+        wanted = body.argument.strip().casefold()
+        found = [line.client.id for line in lines if line.client.code.casefold() == wanted]
+        return _stands_against_resuming(tx, found[0]) if found else None
+    if isinstance(body, Press) and body.data.startswith("resume:") and alert is not None:
+        return _stands_against_resuming(tx, alert.client_id) or alert
+    return alert
 
 
 def _write(

@@ -159,12 +159,12 @@ def history(tx: Tx, alert_id: uuid.UUID) -> list[Event]:
 
 
 def latest_stopping(tx: Tx, client_id: uuid.UUID) -> Alert | None:
-    """A client's latest emergency or same-day alert, open or closed."""
+    """A client's latest emergency or same-day alert: of those that are open, else of the closed ones."""
     stopping = (Level.EMERGENCY.value, Level.SAME_DAY.value)
     query = (
         select(tables.alert)
         .where(_ALERT.client_id == client_id, _ALERT.level.in_(stopping))
-        .order_by(_ALERT.raised_at.desc(), _ALERT.id.desc())
+        .order_by(_ALERT.closed_at.is_not(None), _ALERT.raised_at.desc(), _ALERT.id.desc())
         .limit(1)
     )
     row = tx.connection.execute(query).first()

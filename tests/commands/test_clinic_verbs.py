@@ -177,6 +177,8 @@ def test_who_leaves_hands_her_clients_over_first(run: Run, store: Store) -> None
     assert run("people", "F1", "--leaves-on", last, BY)[1][0].startswith(
         "--leaves-on: F1 is the only fallback"
     )
+    said = run("duty", "on-call", "T1", "--hours", "mon-sun 17:00-09:00")
+    assert said == (2, [f"T1: leaves the clinic on {last}; expected somebody who stays"])
     assert run("people", "T1", "--stays", BY)[1][0].endswith("0 clients")
     assert run("people", "T1", "--leaves-on", str(TODAY), BY)[0] == 0
 

@@ -110,18 +110,22 @@ def test_the_history_keeps_every_step_in_order(store: Store, clock: MovableClock
         ]
 
 
-def test_the_latest_stopping_counts_open_or_closed(store: Store, clock: MovableClock) -> None:
+def test_the_latest_stopping_is_an_open_one_before_any_closed_one(store: Store, clock: MovableClock) -> None:
     with store.begin() as tx:
         anna, beth = prepared.enrol(tx, clock.now(), ("C1", "C2"))
         assert alerts.latest_stopping(tx, anna.id) is None
-        raised(tx, anna.id, clock.now(), Level.EMERGENCY)
+        first = raised(tx, anna.id, clock.now(), Level.EMERGENCY)
         latest = raised(tx, anna.id, clock.move(hours=1), Level.EMERGENCY)
         raised(tx, anna.id, clock.move(hours=1), Level.THERAPIST)
         raised(tx, beth.id, clock.now(), Level.EMERGENCY)
         alerts.change(tx, latest.id, closed_at=clock.now())
-        found = alerts.latest_stopping(tx, anna.id)
-    assert found is not None
-    assert found.id == latest.id
+        still_open = alerts.latest_stopping(tx, anna.id)
+        alerts.change(tx, first.id, closed_at=clock.now())
+        closed = alerts.latest_stopping(tx, anna.id)
+    assert still_open is not None
+    assert still_open.id == first.id
+    assert closed is not None
+    assert closed.id == latest.id
 
 
 def test_an_open_alert_that_reached_nobody_is_counted_until_it_does(

@@ -112,6 +112,7 @@ SENTENCES = {
     ),
     "staff.client_gone": "{client} cannot be reached in chat any more (blocked, or the account is gone).",
     "staff.no_client": "There is no client {code} of yours. /clients lists them.",
+    "staff.own_break": "{client} has taken a break of her own, until {day}. It ends by itself, or when she says so.",
     "staff.not_paused": "{client} is not paused.",
     "staff.notes": (
         "{client} wrote this {when}, and I could not read it. Her words stand below, far enough down that no "
