@@ -127,7 +127,7 @@ class Found(NamedTuple):
     """
 
     values: Values = ()
-    urgency: float | Fraction = 0
+    urgency: float = 0
     lasting: dt.timedelta = dt.timedelta(0)
 
 
@@ -273,8 +273,8 @@ def _notes(case: Case) -> Found | None:
 def _below(case: Case) -> Found | None:
     if adh.compare(case.figures, case.limits.threshold) is not adh.Standing.BELOW:
         return None
-    upper = case.figures.upper
-    return Found(urgency=1 if upper is None else upper)
+    figures = case.figures  # below something, so something was prescribed
+    return Found(urgency=figures.at_most / figures.prescribed)
 
 
 def _change_unseen(case: Case) -> Found | None:
@@ -387,9 +387,7 @@ def order(
 _NOTHING = Found()
 
 
-def _placed(
-    case: Case, rules: Sequence[Rule]
-) -> tuple[tuple[Rank, float | Fraction, dt.timedelta, str], Line]:
+def _placed(case: Case, rules: Sequence[Rule]) -> tuple[tuple[Rank, float, dt.timedelta, str], Line]:
     """A client's line, and what it is sorted by."""
     held = [(rule, found) for rule in rules if (found := rule.find(case)) is not None]
     if len(held) > 1:

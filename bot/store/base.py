@@ -323,7 +323,7 @@ class Tx:
         """Have the data keys of many owners at hand, read at once; those that are gone stay missing."""
         row = tables.data_key.c
         query = select(row.owner_id, row.wrapped).where(row.owner_id.in_(owners))
-        for owner, wrapped in self.connection.execute(query):
+        for owner, wrapped in self.connection.execute(query).all():
             if owner not in self._held:
                 self.fresh_keys[owner] = vault.unwrap(self._masters, owner, wrapped)
 

@@ -11,6 +11,7 @@ from collections.abc import Callable, Sequence
 from operator import itemgetter
 from typing import Any, TypeVar
 
+from pydantic_core import from_json  # reads many documents in half the time
 from sqlalchemy import (
     ScalarSelect,
     String,
@@ -58,6 +59,10 @@ def numbers(tx: Tx, therapist_ids: Sequence[uuid.UUID]) -> dict[uuid.UUID, int]:
         .group_by(_CLIENT.therapist_id)
     )
     return {row.therapist_id: row.clients for row in tx.connection.execute(query)}
+
+
+def _place(row_id: Any) -> Place:  # noqa: ANN401 - as the driver gives it
+    return Place("prescription", raw.id_of(row_id), "document")
 
 
 class Window:
@@ -143,12 +148,7 @@ class Window:
         return Plans(
             rows[0][0],
             [
-                (
-                    version,
-                    self._tx.open_json(
-                        Place("prescription", raw.id_of(row_id), "document"), SealedBytes(document)
-                    ),
-                )
+                (version, from_json(self._tx.open(_place(row_id), SealedBytes(document))))
                 for _, version, row_id, document in rows[max(replaced, 0) :]
             ],
         )

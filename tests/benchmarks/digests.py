@@ -202,6 +202,8 @@ def measure(quick: bool) -> dict[str, Any]:
     return {
         "digest_vs_pandas": pandas_s / ours_s,
         "digest_vs_each": each_s / ours_s,
+        "digest_vs_pandas_cpu": peer_cpu_s / ours_cpu_s,
+        "digest_vs_each_cpu": each_cpu_s / ours_cpu_s,
         "digests": {
             "ours_s": ours_s,
             "peer_s": pandas_s,
