@@ -21,7 +21,7 @@ from bot.logs import get
 from bot.service import follow_up, post
 from bot.service.office import Office
 from bot.service.rota import rota_of
-from bot.store import alerts, chats, people
+from bot.store import alerts, chats, people, rerouting
 from bot.store.base import Tx
 from bot.store.ids import new_id
 
@@ -154,6 +154,9 @@ def raise_alert(tx: Tx, client: Client, clinic: Clinic, effect: RaiseAlert, now:
     alert = replace(alert, client_at=ladder.client_at(alert, scene.rota, zone))
     alerts.add(tx, alert)
     alerts.add_event(tx, alert, "raised", now)
+    chat = chats.chat_of_owner(tx, client.id) if alert.handling != ladder.ORDINARY else None
+    if chat is not None:
+        rerouting.drop_unasked(tx, chat.id, now)  # nothing is pushed to her later
     if alert.level is not Level.NEXT_REVIEW:
         _advance(replace(scene, alert=alert))
     return alert

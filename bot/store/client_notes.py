@@ -64,7 +64,12 @@ def of_client(tx: Tx, client_id: uuid.UUID) -> tuple[SentNote, ...]:
 
 def landed(tx: Tx) -> list[tuple[uuid.UUID, uuid.UUID, Fate]]:
     """Notes whose message has come to an end that is not written down yet: id, client, and which end."""
-    pending = select(_NOTE.id, _NOTE.client_id).where(_NOTE.fate.is_(None)).order_by(_NOTE.id).limit(AT_ONCE)
+    pending = (
+        select(_NOTE.id, _NOTE.client_id)
+        .where(_NOTE.fate.is_(None))
+        .order_by(_NOTE.for_at, _NOTE.id)
+        .limit(AT_ONCE)
+    )
     waiting = {key(row.id): row for row in tx.connection.execute(pending)}
     if not waiting:
         return []

@@ -13,7 +13,7 @@ import uuid
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import Table, delete, func, insert, select, update
+from sqlalchemy import Table, delete, func, select, update
 
 from bot.domain.delivery import State
 from bot.store import tables
@@ -73,7 +73,7 @@ def batch(tx: Tx, kept: Kept, before: dt.datetime, limit: int, now: dt.datetime)
     _overwrite(tx, kept, [one.id for one in rows if one.state == kept.done and one.size > size])
     if mark is None:
         begun = {"what": kept.table.name, "up_to": rows[-1].id, "at": now}
-        tx.connection.execute(insert(tables.let_go).values(**begun))
+        tx.put_once(tables.let_go, begun, "what")  # another worker may begin at the same moment
     else:
         here = update(tables.let_go).where(_MARK.what == kept.table.name)
         tx.connection.execute(here.values(up_to=rows[-1].id))

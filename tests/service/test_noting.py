@@ -169,6 +169,23 @@ def test_whether_she_may_be_written_to_is_asked_again_at_the_tap(home: Household
     assert hers(home) == []
 
 
+@pytest.mark.parametrize("said", ["im not safe at home, my husband hits me", "/stop"])
+def test_a_note_that_waits_is_called_back(home: Household, said: str) -> None:
+    """By a warning that somebody else may read, and when she leaves; her therapist is told."""
+    home.clock.set(dt.datetime(2026, 3, 2, 22, tzinfo=dt.UTC))
+    told(home, f"/write C1 {WORDS}")
+    press(home, "Send to Zq.W. C1")
+    home.say(said)
+    if said == "/stop":
+        home.press("Yes, stop")
+    home.to("2026-03-03T09:00:00+00:00")
+    assert not [text for text in hers(home) if WORDS in text]
+    with home.store.begin() as tx:
+        assert noting.settle(tx, home.clock.now()) == 1
+    home.settle()
+    assert home.shown[THERAPIST][-1].text.startswith("Zq.W. C1: your note did not reach her")
+
+
 def test_a_chat_that_is_gone(home: Household) -> None:
     with home.store.begin() as tx:
         chat = chats.chat_of_owner(tx, home.client_id)
