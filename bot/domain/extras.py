@@ -41,11 +41,11 @@ class Beside:
 
 def done_on(extras: Iterable[Extra], on: dt.date, exercise: str) -> int:
     """How often an exercise was done on a day."""
-    return _told(extras)[on, exercise]
+    return told(extras)[on, exercise]
 
 
-def _told(extras: Iterable[Extra]) -> Counter[tuple[dt.date, str]]:
-    """How often each exercise was done on each day."""
+def told(extras: Iterable[Extra]) -> Counter[tuple[dt.date, str]]:
+    """How often each exercise was done on each day, without the taps that were taken back."""
     extras = list(extras)
     gone = {extra.undoes for extra in extras if extra.undoes}
     return Counter((one.on, one.exercise) for one in extras if not one.undoes and one.key not in gone)
@@ -53,7 +53,7 @@ def _told(extras: Iterable[Extra]) -> Counter[tuple[dt.date, str]]:
 
 def beside(extras: Iterable[Extra], versions: tuple[InForce, ...], days: Sequence[Day]) -> tuple[Beside, ...]:
     """Each exercise that was due or done beside the sets on some days; by the version of each day."""
-    told = _told(extras)
+    taps = told(extras)
     sums: dict[str, Counter[str]] = {}
     for day in days:
         held = in_force(versions, day.on)
@@ -61,7 +61,7 @@ def beside(extras: Iterable[Extra], versions: tuple[InForce, ...], days: Sequenc
         if held is not None and day.state is DayState.ACTIVE:
             for one in adjuncts_on(held.prescription, day.on):
                 due[one.exercise] += one.times_a_day
-        done = Counter({exercise: times for (on, exercise), times in told.items() if on == day.on})
+        done = Counter({exercise: times for (on, exercise), times in taps.items() if on == day.on})
         for exercise in (*due, *(done.keys() - due.keys())):
             counted = min(done[exercise], due[exercise])
             sums.setdefault(exercise, Counter()).update(

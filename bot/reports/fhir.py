@@ -11,6 +11,7 @@ from typing import Any
 
 from bot.conversation import prescribing_words
 from bot.conversation.client import SAID
+from bot.domain import extras
 from bot.domain.adherence import Day
 from bot.domain.check_in import QUESTIONS, span_of
 from bot.domain.client_record import AlertRecord, Told, Version
@@ -81,6 +82,8 @@ def _resources(of: About) -> Iterator[Resource]:
     for day in record.days:
         if day.due or day.answered:
             yield _sets(of, day)
+    for (on, exercise), times in sorted(extras.told(record.extras).items()):
+        yield _beside(of, on, exercise, times)
     for number, told in enumerate(record.symptoms):
         yield _answer(of, told, number)
     for number, alert in enumerate(record.alerts):
@@ -179,6 +182,20 @@ def _sets(of: About, day: Day) -> Resource:
     else:
         made["valueQuantity"] = _quantity(day.reported, "{sets}")
     return made
+
+
+def _beside(of: About, on: dt.date, exercise: str, times: int) -> Resource:
+    """How often she told of an exercise beside the sets on a day; a day without a word has no entry."""
+    title = of.catalogue.title(exercise)
+    return {
+        "resourceType": "Observation",
+        "id": _id(of, "beside", on, exercise),
+        "status": "final",
+        "code": _code(exercise, f"{title}, done beside the sets, as reported by the client"),
+        "subject": _to(of, "patient"),
+        "effectiveDateTime": on.isoformat(),
+        "valueQuantity": _quantity(times, "{times}"),
+    }
 
 
 def _quantity(value: float, unit: str) -> Resource:

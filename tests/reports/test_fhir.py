@@ -89,12 +89,12 @@ def test_the_prescription_and_its_versions(made: dict[str, Any]) -> None:
     assert (first["status"], second["status"]) == ("revoked", "active")
     assert first["period"] == {"start": "2026-02-16", "end": "2026-03-10"}
     requests = resources(made, "ServiceRequest")
-    assert len(requests) == 4
-    assert requests[2]["code"]["coding"][0]["code"] == "pelvic-floor-long-hold"
-    repeat = requests[2]["occurrenceTiming"]["repeat"]
+    assert len(requests) == 8  # two parts of a set and two exercises beside them, in each version
+    assert requests[4]["code"]["coding"][0]["code"] == "pelvic-floor-long-hold"
+    repeat = requests[4]["occurrenceTiming"]["repeat"]
     assert (repeat["frequency"], repeat["period"], repeat["periodUnit"], repeat["count"]) == (3, 1, "d", 8)
     assert repeat["timeOfDay"] == ["08:30:00", "13:00:00", "18:30:00"]
-    assert requests[2]["patientInstruction"] == "Pelvic-floor long hold: 8 x 7 s, rest 10 s, lying"
+    assert requests[4]["patientInstruction"] == "Pelvic-floor long hold: 8 x 7 s, rest 10 s, lying"
 
 
 def test_silence_is_no_zero(made: dict[str, Any]) -> None:
@@ -118,7 +118,7 @@ def test_answers_are_ranges_as_she_tapped_them() -> None:
     found = [
         answer
         for answer in resources(of(records.about(replace(one, symptoms=told))), "Observation")
-        if answer["code"]["coding"][0]["code"] != "sets-done"
+        if answer["code"]["coding"][0]["code"] not in {"sets-done", "walking"}
     ]
     assert found[0]["valueRange"]["low"]["value"] == 3
     assert found[0]["valueRange"]["high"] == {
@@ -154,6 +154,16 @@ def test_exercises_on_some_days_and_beside_the_sets() -> None:
     repeat = found["occurrenceTiming"]["repeat"]
     assert (repeat["frequency"], repeat["dayOfWeek"]) == (1, ["tue", "sat"])
     assert "timeOfDay" not in repeat
+
+
+def test_what_she_told_of_beside_the_sets(made: dict[str, Any]) -> None:
+    told = [
+        (one["effectiveDateTime"], one["valueQuantity"]["value"])
+        for one in resources(made, "Observation")
+        if one["code"]["coding"][0]["code"] == "walking"
+    ]
+    assert len(told) == 7
+    assert told[-1] == ("2026-03-29", 1)
 
 
 def test_no_name_is_in_it_and_the_same_record_gives_the_same_bundle(made: dict[str, Any]) -> None:
