@@ -98,6 +98,28 @@ def test_the_how_tos_are_followed_from_set_up_to_erasure(
     assert (tmp_path / "digest.pdf").read_bytes().startswith(b"%PDF")
 
 
+def test_a_clinic_moves_to_postgresql_as_the_how_to_says(
+    postgresql_url: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """All its commands but those that need the platform, on a real server."""
+    for name in (*settings.EXPECTED, "SECRETS_DIR"):
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setenv("BOT_API_URL", "http://127.0.0.1:9")
+    shell = Terminal(tmp_path, monkeypatch, capsys, by_hand(tmp_path))
+    for line in terminal.lines(PAGES[0]):
+        if line.why is None and " sign" not in line.text:  # nobody is enrolled here
+            shell.run(line)
+    people_before = shell.run(Line("here", 1, "programme-bot people"))
+    moving = list(terminal.lines(ROOT / "docs/how-to/move-to-postgresql.md"))
+    assert [line.text for line in moving[-2:]] == ["programme-bot selfcheck", "programme-bot serve"]
+    for line in moving[:-2]:
+        shell.run(line)
+        if line.text.startswith("export DATABASE_URL="):
+            monkeypatch.setenv("DATABASE_URL", postgresql_url)
+    assert shell.run(Line("here", 1, "programme-bot people")) == people_before
+    assert "harbour" in shell.run(Line("here", 1, "programme-bot retention"))
+
+
 def all_lines() -> list[Line]:
     pages = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").rglob("*.md"))]
     return [line for page in pages for line in terminal.lines(page) if not line.by_hand]
