@@ -91,7 +91,7 @@ def watched(stage: Stage) -> None:
     stage.at(3, "03:45")
     stage.press(stage.on_call, "Seen")
     stage.at(3, "03:55")
-    stage.press(stage.on_call, "Spoke to her", "Keep paused")
+    stage.press(stage.on_call, "Spoke to her")
 
 
 def unwatched(stage: Stage) -> None:

@@ -90,6 +90,5 @@ def print_invite(made: NewInvite) -> None:
         print(f"invite: in a private chat with your bot, send  /start {made.code}")
     else:
         print(f"invite: https://t.me/{name}?start={made.code}")
-    if made.digits is not None:
-        print(f"tell her aloud, in the room: {made.digits}")
+    print(f"tell her aloud, in the room: {made.digits}")
     print(f"works once, until {made.expires_at:%Y-%m-%d %H:%M} UTC")

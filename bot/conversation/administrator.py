@@ -47,11 +47,11 @@ class CodeLine:
 
 @dataclass(frozen=True, slots=True)
 class Fresh:
-    """A new invite. digits: what a client is told aloud, None for staff. again: an earlier link ends."""
+    """A new invite. digits: what she is told aloud. again: an earlier link ends."""
 
     code: str
     link: str
-    digits: str | None
+    digits: str
     until: str
     again: bool
 
@@ -177,7 +177,6 @@ def _invite(view: AdministratorView, code: str) -> Turn:
         return say("admin.invite.which")
     if fresh is None:
         return say("admin.invite.nobody", code=code[:40])
-    values = {"code": fresh.code, "link": fresh.link, "until": fresh.until, "digits": fresh.digits or ""}
+    values = {"code": fresh.code, "link": fresh.link, "until": fresh.until, "digits": fresh.digits}
     old = copy.text(view.language, "admin.invite.old" if fresh.again else "admin.invite.first", {})
-    key = "admin.invite.client" if fresh.digits is not None else "admin.invite.staff"
-    return say(key, **values, text=old)
+    return say("admin.invite.made", **values, text=old)

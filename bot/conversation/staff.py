@@ -171,8 +171,10 @@ def _close(view: StaffView, shown: AlertView, outcome: Outcome, note: str) -> Tu
     closed = {"client": client, "outcome": f"{named}: {note}" if note else named}
     again = ((Button("alert.button.reopen", f"reopen:{shown.alert.id.hex}"),),)
     turn += Turn(says=(Say("alert.closed", closed, again),))
-    if not shown.client_paused or not shown.may_resume:
+    if not shown.client_paused:
         return turn
+    if not shown.may_resume:
+        return turn + say("alert.stays_paused", client=client)
     buttons = (
         Button("alert.button.resume", f"resume:{shown.alert.id.hex}"),
         Button("alert.button.keep", f"keep:{shown.alert.id.hex}"),

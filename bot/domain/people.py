@@ -108,4 +108,3 @@ class Invite:
     expires_at: dt.datetime
     tries: int
     closed: bool
-    asks_fact: bool

@@ -89,7 +89,7 @@ def tell_enrolled(desk: Desk, made: Enrolled) -> None:
         "code": desk.staff.code,
         "when": clinic_time(desk, desk.now),
         "link": link_of(desk.office, made.invite.code),
-        "digits": made.invite.digits or "",
+        "digits": made.invite.digits,
         "until": clinic_time(desk, made.invite.expires_at),
     }
     done = Say("form.done", values, keep_private=True)

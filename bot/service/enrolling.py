@@ -17,10 +17,10 @@ from bot.store.ids import new_id
 
 @dataclass(frozen=True, slots=True)
 class NewInvite:
-    """An invite to hand over: the code for the link, the four digits to say aloud (clients only)."""
+    """An invite to hand over: the code for the link, the four digits to say aloud."""
 
     code: str
-    digits: str | None
+    digits: str
     expires_at: dt.datetime
 
 

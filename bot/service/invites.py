@@ -28,14 +28,15 @@ WRONG_CODES = 5  # so many wrong codes from one person within the hour, then she
 WRONG_WITHIN = dt.timedelta(hours=1)
 
 
-def make(tx: Tx, subject: Client | Staff, now: dt.datetime) -> tuple[str, str | None, dt.datetime]:
-    """A fresh invite: its code, the four digits to be told aloud (for a client), and when it ends."""
+def make(tx: Tx, subject: Client | Staff, now: dt.datetime) -> tuple[str, str, dt.datetime]:
+    """A fresh invite: its code, the four digits to be told aloud, and when it ends.
+
+    Whoever gets a link that was passed on has no digits, and opens nothing.
+    """
     role = Role.CLIENT if isinstance(subject, Client) else subject.role
     code = secrets.token_urlsafe(CODE_BYTES)
-    fact = f"{secrets.randbelow(10**FACT_DIGITS):0{FACT_DIGITS}}" if role is Role.CLIENT else None
-    invite = Invite(
-        new_id(now), role, subject.id, now + VALID_FOR, 0, closed=False, asks_fact=fact is not None
-    )
+    fact = f"{secrets.randbelow(10**FACT_DIGITS):0{FACT_DIGITS}}"
+    invite = Invite(new_id(now), role, subject.id, now + VALID_FOR, 0, closed=False)
     chats.add_invite(tx, invite, code, fact, now)
     return code, fact, invite.expires_at
 
@@ -99,17 +100,15 @@ def _open(tx: Tx, office: Office, chat: Chat, code: str, source: Source, now: dt
     if invite is None:
         _reply(tx, chat, Say("invite.unknown"), source, now)
         return
-    if not invite.asks_fact:
-        _link_staff(tx, chat, invite, source, now)
-        return
-    client = people.client_by_id(tx, invite.subject_id)
-    clinic = people.clinic_by_id(tx, client.clinic_id)
-    unsigned = office.approval.missing(tx, client.language)
-    if unsigned or ready_to_enrol(tx, clinic.id, client.therapist_id):
-        _reply(tx, chat, Say("invite.not_ready"), source, now)
-        return
+    if invite.role is Role.CLIENT:
+        client = people.client_by_id(tx, invite.subject_id)
+        unsigned = office.approval.missing(tx, client.language)
+        if unsigned or ready_to_enrol(tx, client.clinic_id, client.therapist_id):
+            _reply(tx, chat, Say("invite.not_ready"), source, now)
+            return
     chats.open_invite(tx, invite.id, chat.user_id)
-    _reply(tx, chat, Say("invite.ask_fact"), source, now)
+    key = "invite.ask_fact" if invite.role is Role.CLIENT else "invite.ask_fact.staff"
+    _reply(tx, chat, Say(key), source, now)
 
 
 def _fact(
@@ -121,8 +120,9 @@ def _fact(
     source: Source,
     now: dt.datetime,
 ) -> None:
-    client = people.client_by_id(tx, invite.subject_id)
-    clinic = people.clinic_by_id(tx, client.clinic_id)
+    is_client = invite.role is Role.CLIENT
+    subject = (people.client_by_id if is_client else people.staff_by_id)(tx, invite.subject_id)
+    clinic = people.clinic_by_id(tx, subject.clinic_id)
     digits = "".join(str(int(letter)) for letter in text if letter.isdecimal())
     if invite.expires_at <= now:
         chats.close_invite(tx, invite.id, "refused", now)
@@ -132,7 +132,10 @@ def _fact(
         _reply(tx, chat, Say("stranger"), source, now)
     elif chats.fact_fits(tx, invite.id, digits):
         chats.close_invite(tx, invite.id, "used", now)
-        _link_client(tx, office, chat, client, clinic, source, now)
+        if isinstance(subject, Client):
+            _link_client(tx, office, chat, subject, clinic, source, now)
+        else:
+            _link_staff(tx, chat, subject, clinic, source, now)
     elif invite.tries + 1 >= TRIES:
         chats.close_invite(tx, invite.id, "refused", now)
         _reply(tx, chat, Say("invite.fact_closed", {"phone": clinic.card.phone}), source, now)
@@ -195,10 +198,7 @@ def cut_off(tx: Tx, subject: Client | Staff, now: dt.datetime) -> bool:
     return True
 
 
-def _link_staff(tx: Tx, chat: Chat, invite: Invite, source: Source, now: dt.datetime) -> None:
-    staff = people.staff_by_id(tx, invite.subject_id)
-    clinic = people.clinic_by_id(tx, staff.clinic_id)
-    chats.close_invite(tx, invite.id, "used", now)
+def _link_staff(tx: Tx, chat: Chat, staff: Staff, clinic: Clinic, source: Source, now: dt.datetime) -> None:
     linked = _link(tx, chat, staff, clinic, now)
     said = Say(
         f"staff.linked.{staff.role.value}",

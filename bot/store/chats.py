@@ -94,7 +94,7 @@ def add_invite(
     tx: Tx,
     invite: Invite,
     code: str,
-    fact: str | None,
+    fact: str,
     now: dt.datetime,
 ) -> None:
     """Keep an invite; its code and second fact are kept as keyed hashes only.
@@ -108,7 +108,7 @@ def add_invite(
             code_hash=tx.hash("invite", code),
             role=invite.role.value,
             subject_id=invite.subject_id,
-            fact_hash=None if fact is None else tx.hash("fact", fact),
+            fact_hash=tx.hash("fact", fact),
             made_at=now,
             expires_at=invite.expires_at,
             tries=0,
@@ -133,7 +133,6 @@ def _invite(row: Row[Any]) -> Invite:
         expires_at=row.expires_at,
         tries=row.tries,
         closed=row.closed_at is not None,
-        asks_fact=row.fact_hash is not None,
     )
 
 

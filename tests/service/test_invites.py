@@ -46,9 +46,9 @@ def home(fresh_sqlite: Fresh, clock: MovableClock) -> Iterator[Household]:
 
 
 def invite(home: Household, code: str = "C1", **more: bool) -> tuple[str, str]:
-    """A fresh invite: its code, and the digits (none for staff)."""
+    """A fresh invite: its code, and the digits."""
     made = setup.invite(home.store.begin, home.clock, None, code, **more)
-    return made.code, made.digits or ""
+    return made.code, made.digits
 
 
 def owner(home: Household, user: int) -> Role:
@@ -109,6 +109,20 @@ def test_a_forwarded_invite_needs_the_digits_told_aloud(home: Household) -> None
     assert home.say(f"/start {code}", NEW_PHONE)[0].startswith("This invite does not work.")
 
 
+def test_a_forwarded_invite_of_a_therapist_opens_nothing_either(home: Household) -> None:
+    """Who holds only the link sees none of her clients; she stays linked as she was."""
+    code, digits = invite(home, "T1")
+    assert home.say(f"/start {code}", SOMEBODY) == [
+        "Hello. Which four digits were you told with this invite?"
+    ]
+    wrong = f"{(int(digits) + 1) % 10_000:04}"
+    for _ in range(invites.TRIES):
+        home.say(wrong, SOMEBODY)
+    assert (owner(home, SOMEBODY), owner(home, THERAPIST)) == (Role.STRANGER, Role.THERAPIST)
+    assert home.say(digits, SOMEBODY)[0].startswith("Hello. I only talk with people")
+    assert home.say("/clients", SOMEBODY)[0].startswith("Hello. I only talk with people")
+
+
 def test_the_digits_alone_open_nothing(home: Household) -> None:
     _, digits = invite(home)
     assert home.say(digits, SOMEBODY)[0].startswith("Hello. I only talk with people")
@@ -165,8 +179,8 @@ def test_a_lost_phone_is_cut_off_at_once(home: Household) -> None:
 
 def test_a_therapist_on_another_phone_is_told_to_the_administrator(home: Household) -> None:
     code, digits = invite(home, "T1")
-    assert digits == ""
     home.say(f"/start {code}", NEW_PHONE)
+    home.say(digits, NEW_PHONE)
     assert owner(home, THERAPIST) is Role.STRANGER
     assert home.shown[ADMINISTRATOR][-1].text.startswith("T1 now uses another phone or account")
     assert home.say("/clients", THERAPIST)[0].startswith("Hello. I only talk with people")

@@ -135,7 +135,7 @@ def test_the_platform_is_named_before_any_health_word(home: Household, sent: lis
     made = setup.invite(home.store.begin, home.clock, None, "C1")
     home.say(f"/start {made.code}", NEW_PHONE)
     home.say("hello?", NEW_PHONE)
-    home.say(made.digits or "", NEW_PHONE)
+    home.say(made.digits, NEW_PHONE)
     texts = [out.text for out in sent if out.chat == NEW_PHONE and out.text]
     assert "Do you agree?" in texts[-1]
     before = "\n".join(texts).partition("The company that runs this chat app can read these messages.")

@@ -64,7 +64,7 @@ def fill(store: Store, now: dt.datetime) -> Client:
     """Something private in every place that takes it."""
     with store.begin() as tx:
         (anna,) = prepared.enrol(tx, now)
-        invite = Invite(new_id(now), Role.CLIENT, anna.id, now, 0, closed=False, asks_fact=True)
+        invite = Invite(new_id(now), Role.CLIENT, anna.id, now, 0, closed=False)
         chats.add_invite(tx, invite, "a-planted-code", "0417", now)
         chat = chats.link(tx, chats.chat_of(tx, BOT, NUMBER, now), Role.CLIENT, anna.id, now)
         chats.wait(tx, anna.id, {"said": "planted waiting"}, now)

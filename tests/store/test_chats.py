@@ -120,7 +120,7 @@ def invited(tx: Tx, now: dt.datetime, code: str = CODE, subject: uuid.UUID | Non
     if subject is None:
         subject = prepared.enrol(tx, now)[0].id
     ends_at = now + dt.timedelta(days=14)
-    invite = Invite(new_id(now), Role.CLIENT, subject, ends_at, 0, closed=False, asks_fact=True)
+    invite = Invite(new_id(now), Role.CLIENT, subject, ends_at, 0, closed=False)
     chats.add_invite(tx, invite, code, "0417", now)
     return invite
 
@@ -141,15 +141,6 @@ def test_neither_the_code_nor_the_fact_is_stored(store: Store, clock: MovableClo
     assert len(row.code_hash) == len(row.fact_hash) == 32
     assert CODE not in str(row)
     assert "0417" not in str(row)
-
-
-def test_an_invite_for_staff_asks_for_no_second_fact(store: Store, clock: MovableClock) -> None:
-    with store.begin() as tx:
-        (anna,) = prepared.enrol(tx, clock.now())
-        now = clock.now()
-        invite = Invite(new_id(now), Role.THERAPIST, anna.therapist_id, now, 0, closed=False, asks_fact=False)
-        chats.add_invite(tx, invite, CODE, None, now)
-        assert chats.invite_by_code(tx, CODE) == invite
 
 
 def test_a_new_invite_withdraws_the_earlier_one(store: Store, clock: MovableClock) -> None:

@@ -47,8 +47,7 @@ SENTENCES = {
     ),
     "admin.invite.which": "For whom? /invite CODE makes a fresh link. /people and /clients show the codes.",
     "admin.invite.nobody": "Nobody in your clinic has the code {code}.",
-    "admin.invite.staff": "A link for {code}, good once, until {until}:\n{link}\n\n{text}",
-    "admin.invite.client": (
+    "admin.invite.made": (
         "A link for {code}, good once, until {until}:\n{link}\n\n"
         "Tell her these digits aloud, never in the same message: {digits}\n\n{text}"
     ),

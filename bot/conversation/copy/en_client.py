@@ -12,6 +12,7 @@ SENTENCES = {
         "If you need help now, call your clinic or your local emergency number."
     ),
     "invite.ask_fact": "Hello. Which four digits did your therapist tell you?",
+    "invite.ask_fact.staff": "Hello. Which four digits were you told with this invite?",
     "invite.fact_wrong": "These are not the four digits. You can try {left} more times.",
     "invite.fact_closed": (
         "These were not the four digits, so this invite is closed now.\n"

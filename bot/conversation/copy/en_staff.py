@@ -72,6 +72,7 @@ SENTENCES = {
     "alert.button.keep": "Keep paused",
     "alert.kept": "{client}: stays paused. /resume {client} starts it again later.",
     "alert.ask_review": "{client}: who reviewed her medically, and when? One line, please.",
+    "alert.stays_paused": "{client}: her reminders stay paused until her therapist or the fallback contact starts them.",
     "alert.not_yours": "{client}: her therapist or the fallback contact starts her programme again.",
     "alert.resumed": "{client}: the programme is resumed.{note}",
     "alert.resumed.note": "\nOn record: {note}",
