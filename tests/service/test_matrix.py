@@ -118,6 +118,12 @@ def _waits_to_hand_over(house: TwoClinics, tx: Tx, her: Her, role: str) -> None:
     chats.wait(tx, house.here.staff[role].owner.id, waiting, house.clock.now())
 
 
+def _waits_for_a_note(house: TwoClinics, tx: Tx, her: Her, role: str) -> None:
+    if role in house.here.staff:
+        waiting = {"for": "note", "client": her.client.id.hex}
+        chats.wait(tx, house.here.staff[role].owner.id, waiting, house.clock.now())
+
+
 def _shut(her: Her) -> str:
     return her.draft.hex
 
@@ -190,7 +196,8 @@ PRESSES: dict[str, Row] = {
     "code": Row({"therapist": SELF}, _fixed("K51")),
     **dict.fromkeys(("room:nudge", "room:again"), Row(THERAPISTS, _id())),
     **dict.fromkeys(("end:yes", "end:no"), Row(THERAPISTS, _id(), _waits_to_discharge)),
-    **dict.fromkeys(("cn:new", "cn:ask", "cn:leave"), Row(THERAPISTS, _id())),
+    **dict.fromkeys(("cn:new", "cn:ask"), Row(THERAPISTS, _id())),
+    "cn:leave": Row(THERAPISTS, _id(), _waits_for_a_note),
     "cn:send": Row(THERAPISTS, _id("abcd1234:")),
     "ho:yes": Row(THERAPISTS, _fixed("abcd1234"), _waits_to_hand_over),
     "ho:no": Row({"therapist": IN_CLINIC | {"elsewhere"}}, _fixed("abcd1234"), _waits_to_hand_over),
