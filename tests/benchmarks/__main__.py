@@ -3,6 +3,7 @@
 import argparse
 import importlib
 import json
+import os
 import pkgutil
 import sys
 import time
@@ -38,12 +39,18 @@ def main() -> int:
         if options.only and name not in options.only:
             continue
         progress(f"{name} ...")
-        started_s = time.monotonic()
+        started_s, used_s = time.monotonic(), _processor_s()
         figures |= measure(options.quick)
-        progress(f"{name}: {time.monotonic() - started_s:.1f} s")
+        took_s = time.monotonic() - started_s
+        progress(f"{name}: {took_s:.1f} s, of a processor {_processor_s() - used_s:.1f} s")
     figures["seconds"] = round(time.monotonic() - began_s, 1)
     print(json.dumps(figures) if options.json else table(figures))
     return 0
+
+
+def _processor_s() -> float:
+    """What this process and its children that have ended used."""
+    return sum(os.times()[:4])
 
 
 def table(figures: dict[str, Any]) -> str:

@@ -2,7 +2,6 @@
 
 import atexit
 import datetime as dt
-import os
 import shutil
 import tempfile
 import uuid
@@ -19,7 +18,7 @@ from tests.fixtures.clock import MovableClock
 NOW = dt.datetime(2026, 3, 3, 8, 30, tzinfo=dt.UTC)  # the first nudge of a Tuesday morning
 BOT = "4200001"
 TOKEN = f"{BOT}:local-room-only"
-KEYS = os.environ.get("BENCHMARK_KEYS") or vault.new_master_key()
+KEYS = vault.new_master_key()
 FIRST_PERSON = 1_000
 _folder = Path(tempfile.mkdtemp(prefix="benchmarks-"))
 atexit.register(shutil.rmtree, _folder, ignore_errors=True)
@@ -68,10 +67,10 @@ def fresh(clients: int, due: int) -> str:
     return f"sqlite:///{copy}"
 
 
-def open_clinic(url: str) -> Clinic:
+def open_clinic(url: str, keys: str = KEYS) -> Clinic:
     """The database and an office on it, its clock standing at the morning's nudge."""
     engine = open_engine(read_url(url))
-    store = Store(engine, vault.parse_master_keys(KEYS))
+    store = Store(engine, vault.parse_master_keys(keys))
     clock = MovableClock(NOW)
     office = offices.make(store, clock, bot=BOT)
     office.guidance()  # read once at a start, and no part of what is measured after that

@@ -42,7 +42,7 @@ ADVICE = "Call 112 now."
 PACE_S = 1.1  # the therapist's chat takes about one alert a second
 GOAL_S = 1.0
 AT_ONCE = 1_000
-NUDGES, QUICK_NUDGES = 10_000, 400
+NUDGES, QUICK_NUDGES = 10_000, 200
 MESSAGES, QUICK_MESSAGES = 110, 4
 
 

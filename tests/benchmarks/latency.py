@@ -104,7 +104,7 @@ def _say(address: str, clients: int, samples: int, chance: random.Random) -> dic
 
 def measure(quick: bool) -> dict[str, Any]:
     """Behind a full queue, and behind none."""
-    samples, clients, nudges = (16, 1_000, 1_000) if quick else (300, 10_000, 10_000)
+    samples, clients, nudges = (12, 800, 800) if quick else (300, 10_000, 10_000)
     figures: dict[str, Any] = {}
     for name, queued in (("full", nudges), ("empty", 0)):
         if queued:

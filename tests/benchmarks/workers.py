@@ -1,52 +1,54 @@
 """One, two and four workers on PostgreSQL: what they do in a second, and that nothing is done twice."""
 
 import contextlib
-import json
+import multiprocessing
 import os
-import subprocess
-import sys
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 from bot.service import accept
 from bot.transport.poll import received
 from tests.benchmarks import _clinic, inbound, progress
+from tests.benchmarks import _crew as _crew_module
 from tests.fixtures import postgresql
 
 CREWS = (1, 2, 4)
-CHECKOUT = Path(__file__).resolve().parents[2]
-Worker = Any  # a process with both its pipes open
+Line = Any  # one end of a pipe
 
 
 @contextlib.contextmanager
-def _crew(size: int, url: str) -> Iterator[list[Worker]]:
-    command = [sys.executable, "-m", "tests.benchmarks._crew", url]
-    environment = {**os.environ, "BENCHMARK_KEYS": _clinic.KEYS}
-    pipes = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE}
-    crew = [
-        subprocess.Popen(command, cwd=CHECKOUT, env=environment, text=True, **pipes)  # type: ignore[call-overload] # the pipes are named above
-        for _ in range(size)
-    ]
+def _crew(size: int, url: str) -> Iterator[list[Line]]:
+    """So many workers at their database, and the lines to them."""
+    forks = multiprocessing.get_context("forkserver")
+    forks.set_forkserver_preload([_crew_module.__name__])
+    lines, workers = [], []
+    for _ in range(size):
+        ours, theirs = forks.Pipe()
+        worker = forks.Process(target=_crew_module.work, args=(url, _clinic.KEYS, theirs), daemon=True)
+        worker.start()
+        theirs.close()
+        lines.append(ours)
+        workers.append(worker)
     try:
-        yield crew
+        yield lines
+        for worker in workers:
+            worker.join(20)
     finally:
-        for worker in crew:
-            worker.stdin.close()
-            worker.wait(20)
-            worker.stdout.close()
+        for worker in workers:
+            worker.kill()
+        for line in lines:
+            line.close()
 
 
-def _work(crew: list[Worker]) -> tuple[int, float]:
+def _work(crew: list[Line]) -> tuple[int, float]:
     """Let them do the next thing together: how many were done by all, and in how many seconds."""
-    for worker in crew:
-        assert worker.stdout.readline().strip() == "ready"
-    for worker in crew:
-        worker.stdin.write("go\n")
-        worker.stdin.flush()
-    told = [json.loads(worker.stdout.readline()) for worker in crew]
-    took_s = max(one["ended_s"] for one in told) - min(one["began_s"] for one in told)
-    return sum(one["done"] for one in told), took_s
+    for line in crew:
+        assert line.recv() == "ready"
+    for line in crew:
+        line.send("go")
+    told = [line.recv() for line in crew]
+    took_s = max(ended_s for _, _, ended_s in told) - min(began_s for _, began_s, _ in told)
+    return sum(done for done, _, _ in told), took_s
 
 
 def measure(quick: bool) -> dict[str, Any]:
