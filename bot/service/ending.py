@@ -166,7 +166,6 @@ def discharge(tx: Tx, client: Client, clinic: Clinic, by: Staff, reason: str, no
     if chat is None:
         return
     rerouting.drop_unasked(tx, chat.id, now)
-    rerouting.drop_unasked(tx, chat.id, now)
     card = clinic.card
     values: Values = {"phone": card.phone, "emergency_number": card.emergency_number}
     at = f"{now:%Y%m%d%H%M%S}"

@@ -98,7 +98,7 @@ def test_a_new_digest_day_moves_the_next_digest(run: Run, store: Store) -> None:
             return people.next_digest_at(tx)
 
     days = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
-    for name in days:
+    for name in ("mon", "sun"):
         assert run("clinic", "--digest-day", name, "--digest-at", "10:30", BY)[0] == 0
         at = due()
         assert at is not None

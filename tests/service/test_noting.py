@@ -143,21 +143,18 @@ def test_nothing_is_pushed_where_somebody_else_may_read(
     assert may or shown.startswith("Zq.W. C1: nothing is pushed to her")
 
 
-@pytest.mark.parametrize(
-    ("stage", "answer"),
-    [
+def test_only_who_takes_part_is_written_to(home: Household) -> None:
+    for stage, answer in (
         (Stage.INVITED, "has not agreed to take part yet"),
         (Stage.CONSENTING, "has not agreed to take part yet"),
         (Stage.SETTING_TIME, "has not agreed to take part yet"),
         (Stage.WITHDRAWN, "takes part no longer"),
         (Stage.DISCHARGED, "takes part no longer"),
         (Stage.ERASED, "takes part no longer"),
-    ],
-)
-def test_only_who_takes_part_is_written_to(home: Household, stage: Stage, answer: str) -> None:
-    with home.store.begin() as tx:
-        people.set_stage(tx, home.client_id, stage)
-    assert answer in told(home, f"/write C1 {WORDS}")
+    ):
+        with home.store.begin() as tx:
+            people.set_stage(tx, home.client_id, stage)
+        assert answer in told(home, f"/write C1 {WORDS}"), stage
 
 
 def test_whether_she_may_be_written_to_is_asked_again_at_the_tap(home: Household) -> None:
@@ -194,19 +191,17 @@ def test_a_chat_that_is_gone(home: Household) -> None:
     assert told(home, f"/write C1 {WORDS}") == "Zq.W. C1 cannot be reached in chat. Ring her instead."
 
 
-@pytest.mark.parametrize(
-    ("typed", "answer"),
-    [
+def test_what_is_wrong_is_said(home: Household) -> None:
+    for typed, answer in (
         ("/write", "To whom? /write CODE begins a note to a client."),
         ("/write C9", "There is no client C9 of yours. /clients lists them."),
         (
-            "/write C1 " + "x" * 1001,
+            f"/write C1 {'x' * 1001}",
             "Zq.W. C1: that has 1001 characters; at most 1000 fit. Nothing was sent.",
         ),
-    ],
-)
-def test_what_is_wrong_is_said(home: Household, typed: str, answer: str) -> None:
-    assert told(home, typed) == answer
+    ):
+        assert told(home, typed).startswith(answer)
+    assert hers(home) == []
 
 
 def test_buttons_made_up_reach_nobody(home: Household) -> None:
