@@ -15,8 +15,8 @@ import sqlalchemy as sa
 from bot.conversation.speech import Say
 from bot.domain.delivery import Kind
 from bot.domain.people import Role, Stage
+from bot.domain.warning_signs import SignRules
 from bot.errors import RefusedError
-from bot.rules import signs
 from bot.service import invites, post, setup
 from bot.store import chats, people, tables
 from tests.fixtures.clock import MovableClock
@@ -30,10 +30,10 @@ GUESS = "A" * 32
 
 
 @pytest.fixture
-def home(fresh_sqlite: Fresh, clock: MovableClock) -> Iterator[Household]:
+def home(fresh_sqlite: Fresh, clock: MovableClock, rules: SignRules) -> Iterator[Household]:
     """A client and her therapist, a fallback contact and an administrator, all linked."""
     store = prepared.open_store(fresh_sqlite(prepared.at_head), clock.now())
-    made = Household(store, clock, signs.load())
+    made = Household(store, clock, rules)
     made.enrol(document(PLAN))
     with store.begin() as tx:
         clinic = people.clinics(tx)[0]
