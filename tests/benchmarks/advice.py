@@ -217,7 +217,7 @@ def _peer(messages: int) -> list[float]:
             for number, person in enumerate(people):
                 time.sleep(max(0.0, began_s + number * PACE_S / 10 - time.monotonic()))
                 room.say(person, WORDS, settle=False)
-            time.sleep(2)
+            room.wait_for(people[-1], lambda shown: shown.text.startswith(ADVICE), 30.0)
         return _peer_times(Path(name) / "record")
 
 

@@ -21,6 +21,7 @@ from tests.killtest.shared_clock import SharedClock
 CHECKOUT = Path(__file__).resolve().parents[2]
 ALARM = "blood is pouring out of me"
 ADVICE_SHARE = 0.3
+A_SECONDS_WORTH = 24  # nudges
 LONGEST_S = 10.0  # somebody without an answer by then has waited for ever
 A_SECOND = 4  # updates; replies, advice, alerts and presses' answers share what nudges leave of the rate
 
@@ -58,7 +59,7 @@ def _run(clients: int, queued: int, samples: int) -> dict[str, list[float]]:
             try:
                 assert ours.stdout is not None
                 assert ours.stdout.readline().strip() == "ready"
-                time.sleep(1.5)  # the nudges are flowing
+                _wait_for_nudges(address, queued)
                 began = _say(address, clients, samples, chance)
                 came = _answered(address, set(began))
             finally:
@@ -68,6 +69,15 @@ def _run(clients: int, queued: int, samples: int) -> dict[str, list[float]]:
     for person, (kind, at_s) in began.items():
         delays[kind].append(came[person] - at_s if person in came else math.inf)
     return delays
+
+
+def _wait_for_nudges(address: str, queued: int) -> None:
+    """Until the first second's worth of nudges has left, if there are any."""
+    until_s = time.monotonic() + LONGEST_S
+    while len(httpx.get(f"{address}/log", trust_env=False).json()) < min(queued, A_SECONDS_WORTH):
+        if time.monotonic() > until_s:
+            raise AssertionError("no nudges are leaving")
+        time.sleep(0.1)
 
 
 def _answered(address: str, people: set[int]) -> dict[int, float]:
