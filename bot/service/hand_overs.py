@@ -84,7 +84,7 @@ def give(tx: Tx, giving: Giving, made_by: str, now: dt.datetime) -> tuple[Client
             done.append(client)
     if done:
         _tell_taken(tx, giving, done, now)
-        log.info("handed_over", clients=len(done), to=str(giving.taker.id))
+        log.info("handed_over", count=len(done))
     return tuple(done)
 
 

@@ -92,7 +92,7 @@ def _late(tx: Tx, office: Office, now: dt.datetime) -> int:
         elif incidents.begin(tx, clinic.id, LATE, f"{now:%Y%m%dT%H%M}", now):
             minutes = int(lag.total_seconds() // 60)
             _tell(tx, clinic, Say("incident.late", {"minutes": minutes}), f"{now:%Y%m%d%H%M}", now)
-            log.warning("delivery_late", minutes=minutes)
+            log.warning("delivery_late", seconds=minutes * 60)
             told += 1
     return told
 
