@@ -202,6 +202,8 @@ def check(folder: Path) -> Found:
         twice = {what: times for what, times in nudges.items() if times > 1}
         unknown = rows.number("SELECT count(*) FROM outbox WHERE kind = 'nudge' AND state = 'unknown'")
         integrity = rows.integrity()
+        dropped = list(run.dropped())
+        asked_again = [_asked_again(run, rows, *press) for press in dropped]
         faults = [
             *(f"report lost: {what}" for what in lost.elements()),
             *(f"report booked twice, or made by nobody: {what}" for what in doubled.elements()),
@@ -225,7 +227,11 @@ def check(folder: Path) -> Found:
             "nudges_doubled": sum(times - 1 for times in twice.values()),
             "nudges_unknown": unknown,
             "presses_expired": run.presses_expired(),
-            "presses_asked_again": sum(1 for press in run.dropped() if _asked_again(run, rows, *press)),
+            "presses_asked_again": sum(asked_again),
+            "presses_left": sum(
+                not again and code not in alarms
+                for again, (code, _, _) in zip(asked_again, dropped, strict=True)
+            ),
             "clients": len(run.code),
             "workers": run.account["workers"],
             "database": "sqlite" if rows.on_sqlite else "postgresql",
