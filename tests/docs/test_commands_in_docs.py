@@ -3,6 +3,7 @@
 import datetime as dt
 import re
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -125,6 +126,9 @@ def all_lines() -> list[Line]:
     return [line for page in pages for line in terminal.lines(page) if not line.by_hand]
 
 
+parser = cache(commands.make_parser)
+
+
 def unknown(line: Line) -> str | None:
     """What is wrong with a line that cannot be run here; None when every verb and option exists."""
     arguments = terminal.verb_of(line.text)
@@ -133,7 +137,7 @@ def unknown(line: Line) -> str | None:
         known = program in OTHERS or program.startswith("export") or program.endswith("bin/programme-bot")
         return None if known else f"{line}: an unknown program"
     try:
-        commands.make_parser().parse_args(arguments)
+        parser().parse_args(arguments)
     except SystemExit:
         return f"{line}: not one of our commands"
     return None
