@@ -29,7 +29,7 @@ from sqlalchemy import Table as SqlTable
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError, DatabaseError, OperationalError
-from sqlalchemy.pool import ConnectionPoolEntry
+from sqlalchemy.pool import ConnectionPoolEntry, PoolProxiedConnection
 
 from bot.errors import RefusedError, SettingsError
 from bot.store import tables, vault
@@ -99,16 +99,15 @@ def open_engine(url: URL, *, checkpoints: bool = True) -> Engine:
         event.listen(engine, "connect", _prepare_sqlite)
         if not checkpoints:
             event.listen(engine, "connect", _leave_the_log)
-        event.listen(engine, "begin", _begin_immediate)
+        # A listener for the beginning would have every statement ask for listeners, at some cost.
+        engine.dialect.do_begin = _begin_immediate  # type: ignore[method-assign]
         return engine
-    engine = create_engine(
+    return create_engine(
         url,
         pool_pre_ping=True,
         hide_parameters=True,
         connect_args={"options": "-c timezone=UTC", "connect_timeout": 10},
     )
-    event.listen(engine, "begin", _commit_unflushed)
-    return engine
 
 
 def _prepare_sqlite(connection: sqlite3.Connection, record: ConnectionPoolEntry) -> None:
@@ -137,18 +136,16 @@ def _leave_the_log(connection: sqlite3.Connection, record: ConnectionPoolEntry) 
     connection.execute("PRAGMA wal_autocheckpoint=0")
 
 
-def _begin_immediate(connection: Connection) -> None:
-    flushed = connection.get_execution_options().get("flushed", True)
+def _begin_immediate(dbapi_connection: PoolProxiedConnection) -> None:
+    dbapi_connection.cursor().execute("BEGIN IMMEDIATE")
+
+
+def _wait_for_disk(connection: Connection, flushed: bool) -> None:
+    """How SQLite's next commit on this connection is to be: the setting stays with the connection."""
     if connection.info.setdefault("flushed", True) is not flushed:
         driver: Any = connection.connection.driver_connection
         driver.execute(f"PRAGMA synchronous={'FULL' if flushed else 'NORMAL'}")
         connection.info["flushed"] = flushed
-    connection.exec_driver_sql("BEGIN IMMEDIATE")
-
-
-def _commit_unflushed(connection: Connection) -> None:
-    if not connection.get_execution_options().get("flushed", True):
-        connection.exec_driver_sql("SET LOCAL synchronous_commit TO OFF")
 
 
 @contextmanager
@@ -169,7 +166,6 @@ class Store:
 
     def __init__(self, engine: Engine, masters: Sequence[vault.MasterKey]) -> None:
         self.engine = engine
-        self._unflushed = engine.execution_options(flushed=False)
         self._masters = tuple(masters)
         self._keys: dict[uuid.UUID, bytes] = {}
         self._lock = Lock()
@@ -184,11 +180,17 @@ class Store:
         disk, and whose effects leave the house only by a flushed one: the handling of an update, whose
         messages are marked before they are sent.
         """
-        with (self.engine if flushed else self._unflushed).begin() as connection:
-            tx = Tx(connection, self._masters, self._keys)
-            yield tx
-            for channel in sorted(tx.wakes):
-                connection.execute(_WAKE, {"channel": channel})
+        with self.engine.connect() as connection:
+            on_sqlite = connection.dialect.name == "sqlite"
+            if on_sqlite:
+                _wait_for_disk(connection, flushed)
+            with connection.begin():
+                if not (flushed or on_sqlite):
+                    connection.exec_driver_sql("SET LOCAL synchronous_commit TO OFF")
+                tx = Tx(connection, self._masters, self._keys)
+                yield tx
+                for channel in sorted(tx.wakes):
+                    connection.execute(_WAKE, {"channel": channel})
         with self._lock:
             if len(self._keys) > KEYS_HELD:
                 self._keys.clear()
