@@ -48,6 +48,7 @@ BESIDE_A_COUNT: frozenset[Wish] = frozenset(
 )
 SAID = "_said"  # a figure from a message, kept apart from the week's answer to the same question
 URGENT = (Level.EMERGENCY, Level.SAME_DAY)
+UNREAD = ("unread", "unread.again")
 
 
 def step(view: ClientView, body: Body) -> Turn:
@@ -74,7 +75,11 @@ def step(view: ClientView, body: Body) -> Turn:
         case Media():
             return warned + _media(view, body, warned=hearing.level is not None)
         case Text():
-            return warned + _text(view, body, hearing.level)
+            told = _text(view, body, hearing.level)
+            if warned.says and hearing.level is None:
+                # Our question says already that her words are kept.
+                told = Turn(told.effects, tuple(one for one in told.says if one.copy not in UNREAD))
+            return told + warned if hearing.level is None else warned + told
         case _:
             return warned
 

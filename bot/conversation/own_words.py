@@ -7,13 +7,14 @@ from bot.conversation.effects import FileNote, Turn, Wait, say
 from bot.conversation.incoming import Press
 from bot.conversation.speech import Button, Say, Values
 from bot.conversation.view import ClientView, contact_values, day_name
-from bot.domain import asides, reading
+from bot.domain import asides, numbness, reading
 from bot.domain.asides import Aside, Choice
 from bot.domain.day_book import Meaning
 from bot.domain.reading import Wish
 from bot.domain.track import Said, What
 
 TYPED = Press("", "", None)  # a typed answer stands for a press of no message of ours
+BARE_WORDS = 3  # such as "oh no" or "yes I can"; more of them say something else beside it
 YES_OR_NO = ("sure", "stop", "zero")  # what waits for one or the other
 _BUTTONS = {"yes now": "yes", "no not now": "no", "not now": "no"}  # of the closing question, typed
 
@@ -26,6 +27,8 @@ def awaited(view: ClientView, text: str, message_id: int) -> Turn | None:
     match (waiting.get("for"), said):
         case ("sure", "yes" | "no") if said is not None:
             return safety.answered(view, TYPED, said)
+        case ("numb", _):
+            return _numb(view, text, int(waiting.get("at", 0)))
         case ("stop", "yes"):
             return leaving.stop(view)
         case ("stop", "no"):
@@ -49,6 +52,19 @@ def _said(view: ClientView, text: str) -> str | None:
         return button
     wants = reading.read(text, sets=1, done=0, today=view.today, language=view.client.language).wants
     return {Wish.YES: "yes", Wish.NO: "no"}.get(wants) if wants is not None else None
+
+
+def _numb(view: ClientView, text: str, asked_at: int) -> Turn | None:
+    """Her answer about numbness in words; a bare *yes* or *no* after a newer nudge is asked back."""
+    less = numbness.feels_less(text)
+    said = _said(view, text) if less is None and len(text.split()) <= BARE_WORDS else None
+    if said is not None:
+        if view.standing is not None and view.standing.at.timestamp() > asked_at:
+            return Turn((FileNote(text),)) + safety.ask_numb(view)
+        less = said == "no"
+    if less is None:
+        return None
+    return safety.numb_answered(view, TYPED, "yes" if less else "no", text)
 
 
 def _more_or_all(view: ClientView, text: str, on: dt.date, value: int, message_id: int) -> Turn | None:

@@ -105,7 +105,7 @@ def warn(view: ClientView, hearing: Hearing, words: str) -> Turn:
     """
     asked = Turn()
     if hearing.level in {None, Level.NEXT_REVIEW} and cannot_feel(words):
-        asked = Turn(says=(_numb_question(),))
+        asked = ask_numb(view)
     if hearing.level is None:
         return asked
     top = next(heard for heard in hearing.heard if heard.level is hearing.level)
@@ -121,15 +121,20 @@ def warn(view: ClientView, hearing: Hearing, words: str) -> Turn:
     return turn + Turn((Wait({"for": "sure"}),), (question,))
 
 
-def _numb_question() -> Say:
+def ask_numb(view: ClientView) -> Turn:
+    """The one question about numbness, which she may answer by a tap or in words."""
     rows = ((Button("numb.button.feel", "numb:no"), Button("numb.button.numb", "numb:yes")),)
-    return Say("numb.question", rows=rows, kind=Kind.ADVICE, keep_private=True)
+    question = Say("numb.question", contact_values(view), rows, kind=Kind.ADVICE, keep_private=True)
+    return Turn((Wait({"for": "numb", "at": int(view.now.timestamp())}),), (question,))
 
 
-def numb_answered(view: ClientView, press: Press, answer: str) -> Turn:
+def numb_answered(view: ClientView, press: Press, answer: str, typed: str | None = None) -> Turn:
     """Her answer about numbness: numb is an emergency; the rest is kept with what stands open, or filed."""
-    taken: tuple[Effect, ...] = () if press.message_id is None else (TakeButtons(press.message_id),)
-    said = copy.text(view.client.language, "numb.button.numb" if answer == "yes" else "numb.button.feel", {})
+    taken: tuple[Effect, ...] = (Wait(None),)
+    if press.message_id is not None:
+        taken += (TakeButtons(press.message_id),)
+    label = "numb.button.numb" if answer == "yes" else "numb.button.feel"
+    said = copy.text(view.client.language, label, {}) if typed is None else typed
     if answer == "yes":
         return Turn(taken) + warn_of_answer(view, GRAVE_SIGN, Level.EMERGENCY, said)
     kept: Effect = AddToAlert(view.open_alerts[-1].id, said) if view.open_alerts else FileNote(said)

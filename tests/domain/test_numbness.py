@@ -2,7 +2,7 @@
 
 import pytest
 
-from bot.domain.numbness import GRAVE_SIGN, cannot_feel
+from bot.domain.numbness import GRAVE_SIGN, cannot_feel, feels_less
 from bot.rules import signs
 
 
@@ -40,3 +40,21 @@ def test_it_is_not_asked(text: str) -> None:
 
 def test_the_sign_it_stands_for_is_a_rule() -> None:
     assert GRAVE_SIGN in signs.load().signs
+
+
+@pytest.mark.parametrize(
+    ("text", "less"),
+    [
+        ("No, or less", True),
+        ("less", True),
+        ("I can\u2019t", True),
+        ("not sure...", True),
+        ("Yes, as always", False),
+        ("i can feel it!", False),
+        ("2", None),
+        ("what do you mean", None),
+        ("no more today", None),
+    ],
+)
+def test_her_typed_answer(text: str, less: bool | None) -> None:
+    assert feels_less(text) is less

@@ -288,3 +288,31 @@ def test_every_command_of_the_menu_answers(home: Household) -> None:
 def test_nobody_but_she_is_written_to(home: Household) -> None:
     home.say("2")
     assert THERAPIST not in home.shown
+
+
+@pytest.mark.parametrize("words", ["No, or less", "no", "less", "I can't", "not sure"])
+def test_she_types_that_she_feels_less(home: Household, words: str) -> None:
+    """The question stands alone, and an answer in words weighs what the button does: no count of sets."""
+    (question,) = home.say("i cant feel it")
+    assert "can you feel it as you always did?" in question
+    assert home.say(words)[0].startswith("Go to the emergency department or maternity triage now.")
+    with home.store.begin() as tx:
+        found = tx.connection.exec_driver_sql("SELECT level FROM alert").scalars().all()
+    assert found == ["emergency"]
+
+
+def test_she_types_that_she_feels_as_always(home: Household) -> None:
+    home.say("i cant feel it")
+    kept = notes(home)
+    assert home.say("yes, as always")[0].startswith("Thank you. I kept that for your therapist.")
+    assert notes(home) == kept + 1
+    home.say("i cant feel it")
+    home.press("Yes, as always")
+    assert home.say("no") == ["All right. A number or a worry reaches me at any time."]
+
+
+def test_a_bare_no_after_a_newer_nudge_is_asked_back(home: Household) -> None:
+    home.say("i cant feel it")
+    home.to("2026-03-02T18:35:00+00:00")
+    assert "can you feel it as you always did?" in home.say("no")[-1]
+    assert home.say("no")[0].startswith("Go to the emergency department or maternity triage now.")

@@ -118,7 +118,8 @@ SENTENCES = {
     ),
     "numb.question": (
         "One short question, to be on the safe side. It stands a little further down, so that no lock screen "
-        "shows it. Nobody watches this chat live, so please do not wait here if you feel ill.\n\n"
+        "shows it. What you wrote I keep for your therapist. Nobody watches this chat live. "
+        "If you feel ill, ring {number_now}, or call {emergency_number}.\n\n"
         "When you wipe, or pass water: can you feel it as you always did?"
     ),
     "numb.button.feel": "Yes, as always",
