@@ -12,7 +12,7 @@ from collections import Counter
 from collections.abc import Iterator
 from contextlib import closing
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -163,8 +163,8 @@ class Run:
         if update["kind"] == "message":
             return f".{content['message_id']}.0" if content["text"] == self.account["report"] else None
         verb, *rest = content["data"].split(":")
-        made_at = datetime.fromisoformat(update["made_at"]).replace(tzinfo=None)
-        if verb not in ("done", "total") or made_at - datetime.strptime(rest[0], "%Y%m%d") > OLDEST_PRESS:  # noqa: DTZ007 - a day has no zone
+        made_on = datetime.fromisoformat(update["made_at"]).date()
+        if verb not in ("done", "total") or made_on - date.fromisoformat(rest[0]) > OLDEST_PRESS:
             return None
         return content["data"] if verb == "done" else f".p{content['id']}"
 
