@@ -20,6 +20,7 @@ from bot.domain.client_week import ClientWeek, StoppedBy
 from bot.domain.dose import Figures, dose
 from bot.domain.estimates import slope
 from bot.domain.exercises import Catalogue
+from bot.domain.levels import Level
 from bot.domain.local_time import local
 from bot.domain.people import Stage
 from bot.domain.prescription import in_force
@@ -298,6 +299,9 @@ def _hers(view: CardView) -> list[str]:
     said = _said(view)
     unread = sum(note.read_at is None for note in view.record.notes)
     closed = sum(one.alert.closed_at is not None for one in view.record.alerts)
+    kept = sum(
+        one.alert.closed_at is None and one.alert.level is Level.NEXT_REVIEW for one in view.record.alerts
+    )
     lines = [say("words.none")]
     if said:
         at, text, _ = said[0]
@@ -306,7 +310,9 @@ def _hers(view: CardView) -> list[str]:
         lines.append(say("words.notes", notes=unread))
     lines += [_to_her(one, view) for one in view.record.to_her[-1:]]
     if view.record.alerts:
-        lines.append(say("alerts.open", open=len(view.record.alerts) - closed, closed=closed))
+        lines.append(say("alerts.open", open=len(view.record.alerts) - closed - kept, closed=closed))
+    if kept:
+        lines.append(say("alerts.review", count=kept))
     lines += [
         say("visits.line", on=date(one.on), attendance=say(f"attendance.{one.attendance.value}"))
         for one in view.visits[-1:]

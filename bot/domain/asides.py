@@ -33,11 +33,13 @@ class Words:
     """The words of one language.
 
     whole: what a message may consist of, by what it asks for. anywhere: what asks for it wherever it stands.
+    greetings: words that may stand before what is meant whole.
     today: words that give a report of none to the whole of today. choices: answers to "more, or in all?".
     """
 
     whole: Mapping[Aside, frozenset[str]]
     anywhere: Mapping[Aside, frozenset[str]]
+    greetings: frozenset[str]
     today: frozenset[str]
     choices: Mapping[Choice, frozenset[str]]
 
@@ -96,6 +98,7 @@ WORDS: Mapping[str, Words] = {
                 much, write less, message less, text less, too often, stop bugging me, bugging me
             """),
         },
+        greetings=_set("hi, hello, hey, hiya, sorry, please"),
         today=_set("today, tonight, for the day, all day, this day"),
         choices={
             Choice.MORE: _set("more, another, extra, on top, added, add it, a further one"),
@@ -120,8 +123,10 @@ def _stands_in(phrase: str, plain: str) -> bool:
 def asked(text: str, language: str) -> Aside | None:
     """What a text asks for, None for none of these; raises KeyError for a language without words."""
     words, plain = WORDS[language], _plain(text)
+    first, _, rest = plain.partition(" ")
+    meant = rest if first in words.greetings else plain
     for aside, phrases in words.whole.items():
-        if plain in phrases:
+        if meant in phrases:
             return aside
     return next((aside for aside, pattern in _anywhere(language) if pattern.search(plain)), None)
 

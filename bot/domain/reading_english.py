@@ -550,7 +550,8 @@ ENGLISH = Words(
             thats my lot for the day, wont manage any more, cant manage any more, im done, couldnt do any
             more, couldnt manage any more, wont be doing any more, no more sets, thats me finished, all for
             today, no further sets, thats it for the day, thats all for the day, im finished, not going to do
-            any more, no more from me
+            any more, no more from me, stop for today, stop for the day, stop for tonight, stopping for
+            today, stopping for the day
         """,
         Wish.LATER: """
             not yet done, not done just yet, ask me, ask me at, remind me at, give me, gimme, not just now,

@@ -105,6 +105,8 @@ def _open(tx: Tx, clients: Sequence[Client]) -> str:
     waiting = [alert for alert in alerts.open_of(tx, ids) if alert.level is not Level.NEXT_REVIEW]
     calls = sum(len(asked) for asked in diary.calls_asked(tx, ids).values())
     notes = len(diary.unread_notes(tx, ids))
+    if not (waiting or calls or notes):
+        return words(Say("handover.open.none"))
     return words(Say("handover.open", {"count": len(waiting), "number": calls, "value": notes}))
 
 

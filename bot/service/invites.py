@@ -140,7 +140,9 @@ def _fact(
         chats.close_invite(tx, invite.id, "refused", now)
         _reply(tx, chat, Say("invite.fact_closed", {"phone": clinic.card.phone}), source, now)
     else:
-        _reply(tx, chat, Say("invite.fact_wrong", {"left": TRIES - invite.tries - 1}), source, now)
+        left = TRIES - invite.tries - 1
+        wrong = Say("invite.fact_wrong", {"left": left}) if left > 1 else Say("invite.fact_wrong.last")
+        _reply(tx, chat, wrong, source, now)
 
 
 def _link_client(

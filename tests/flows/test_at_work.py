@@ -68,7 +68,7 @@ def test_hours_hand_over_and_an_emergency_nobody_sees(scene: Scene) -> None:
     assert scene.said(therapist, "/hours mon 09:00-17:00")[0].startswith("You work: mon 09:00-17:00")
     assert scene.said(client, "/call")[0].count("Monday 09:00") == 0  # it is Monday, and she is there
     assert scene.said(therapist, "/handover T2 all until 4 March")[0].startswith(
-        "1 to T2, until Wednesday 4 March, that day included: K1"
+        "To T2, until Wednesday 4 March, that day included, 1 in all: K1"
     )
     told = len(room.from_bot(client))
     room.press(therapist, "Hand over to T2")

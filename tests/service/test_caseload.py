@@ -106,6 +106,12 @@ def test_the_card_of_a_steady_client(rooms: Rooms) -> None:
     assert "low adherence" not in text
 
 
+def test_a_sign_kept_for_the_visit_is_no_open_alert(rooms: Rooms) -> None:
+    with rooms.store.begin() as tx:
+        raised(tx, client(tx), Level.NEXT_REVIEW, NOW - dt.timedelta(days=2))
+    assert "Open alerts: 0; closed: 0\nSigns kept for the next visit: 1" in card(rooms)
+
+
 def test_slopes_and_intervals_stand_on_the_card_once_there_are_five_weeks(rooms: Rooms) -> None:
     rooms.clock.set(NOW + dt.timedelta(weeks=3))
     with rooms.store.begin() as tx:
@@ -153,8 +159,10 @@ def test_a_forged_press_shows_and_changes_nothing(rooms: Rooms) -> None:
     for verb in VERBS:
         said = side.do(Press("1", f"cl:{verb}:{made.id.hex}", None))
         no_button = "That button is from an earlier message and does nothing any more."
-        assert said == (no_button if verb == "nonsense" else "No client of yours is behind that.")
-    assert side.say("/client C1") == "No client of yours is behind that."
+        assert said == (
+            no_button if verb == "nonsense" else "That is no client of yours. /clients lists yours."
+        )
+    assert side.say("/client C1") == "That is no client of yours. /clients lists yours."
     assert len(side.seen) == len(VERBS) + 1
     assert counted(rooms) == before
 

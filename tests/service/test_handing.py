@@ -80,10 +80,10 @@ def test_what_is_typed(typed: str, wanted: tuple[str, tuple[str, ...] | None, st
 
 def test_all_of_them_until_a_day_and_back_by_themselves(two: Two) -> None:
     asked = two.first.say("/handover T2 all until 13 March")
-    assert asked.startswith("3 to T2, until Friday 13 March, that day included: K1, K2, K3\n")
+    assert asked.startswith("To T2, until Friday 13 March, that day included, 3 in all: K1, K2, K3\n")
     assert [two.of(code) for code in ("K1", "K2", "K3")] == ["T1"] * 3
     done = two.first.press("Hand over to T2")
-    assert done == "3 handed over to T2, until Friday 13 March, that day included: K1, K2, K3"
+    assert done == "Handed over to T2, until Friday 13 March, that day included, 3 in all: K1, K2, K3"
     assert [two.of(code) for code in ("K1", "K2", "K3")] == ["T2"] * 3
     told = two.second.seen[-1].text
     assert told.startswith("T1 has handed over to you, until Friday 13 March, that day included: K1, K2, K3")
@@ -95,10 +95,7 @@ def test_all_of_them_until_a_day_and_back_by_themselves(two: Two) -> None:
     assert two.keep_house(dt.datetime(2026, 3, 13, 23, 59, tzinfo=dt.UTC)) == 0
     assert two.keep_house(dt.datetime(2026, 3, 14, 0, 0, tzinfo=dt.UTC)) == 3
     assert [two.of(code) for code in ("K1", "K2", "K3")] == ["T1"] * 3
-    back = (
-        "With T1 again from now on, alerts and digest too: K1, K2, K3\n"
-        "Open alerts: 0; asked to be rung: 0; unread notes: 0. /alerts and /clients show them."
-    )
+    back = "With T1 again from now on, alerts and digest too: K1, K2, K3\nNothing of theirs is waiting."
     assert (two.first.seen[-1].text, two.second.seen[-1].text) == (back, back)
     assert two.keep_house(dt.datetime(2026, 3, 15, tzinfo=dt.UTC)) == 0
 
@@ -117,7 +114,7 @@ def test_who_and_when_stand_on_record(two: Two) -> None:
 
 
 def test_for_good(two: Two) -> None:
-    assert "1 to T2, for good: K1" in two.first.say("/handover T2 K1")
+    assert "To T2, for good, 1 in all: K1" in two.first.say("/handover T2 K1")
     two.first.press("Hand over to T2")
     assert two.of("K1") == "T2"
     assert two.keep_house(NOW + dt.timedelta(days=400)) == 0
@@ -141,7 +138,7 @@ def test_alerts_follow(two: Two) -> None:
     two.rooms.clock.set(NOW + dt.timedelta(minutes=15))
     alert_service.watch(two.rooms.office)
     two.rooms.deliver()
-    assert two.second.seen[-1].text.startswith("EMERGENCY, not seen yet: K1")
+    assert two.second.seen[-1].text.startswith("EMERGENCY, still open: K1")
     assert "K1: EMERGENCY" in two.second.say("/alerts")
     two.second.press("K1, Mon 2 Mar 10:00")
     assert "K1" in two.second.seen[-1].text

@@ -14,7 +14,8 @@ def notes(home: Household) -> int:
 
 
 def test_whom_she_talks_to_and_how_something_is_done(home: Household) -> None:
-    assert home.say("who is this?")[0].startswith("I am a program of your clinic, not a person.")
+    for asked in ("who is this?", "Hello, is this a robot?"):
+        assert home.say(asked)[0].startswith("I am a program of your clinic, not a person.")
     assert "A person answers at 020 910 0102." in home.say("how do i get in touch with you")[0]
     assert notes(home) == 0
     assert home.say("how long should i hold it for?")[0].startswith("That is for your therapist")
@@ -316,3 +317,15 @@ def test_a_bare_no_after_a_newer_nudge_is_asked_back(home: Household) -> None:
     home.to("2026-03-02T18:35:00+00:00")
     assert "can you feel it as you always did?" in home.say("no")[-1]
     assert home.say("no")[0].startswith("Go to the emergency department or maternity triage now.")
+
+
+def test_stop_for_today_ends_the_day_and_nothing_else(home: Household) -> None:
+    home.say("1")
+    assert home.say("stop for today please") == ["All right, no more today. I have 1 of 3."]
+    assert notes(home) == 0
+
+
+def test_one_message_a_day_is_said_in_plain_words(home: Household) -> None:
+    home.say("too many messages")
+    home.press("1 a day")
+    assert "Most messages a day: 1." in home.say("/times")[0]

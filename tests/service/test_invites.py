@@ -102,7 +102,7 @@ def test_a_forwarded_invite_needs_the_digits_told_aloud(home: Household) -> None
     wrong = f"{(int(digits) + 1) % 10_000:04}"
     home.say(f"/start {code}", SOMEBODY)
     assert "2 more times" in home.say(wrong, SOMEBODY)[0]
-    assert "1 more times" in home.say(wrong, SOMEBODY)[0]
+    assert "once more" in home.say(wrong, SOMEBODY)[0]
     assert "closed now" in home.say(wrong, SOMEBODY)[0]
     assert owner(home, SOMEBODY) is Role.STRANGER
     # Closed for her too: the clinic makes another one.

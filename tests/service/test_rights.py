@@ -61,7 +61,7 @@ def test_a_worry_typed_there_is_heard_first(home: Household) -> None:
 def test_times_and_zone_are_hers_to_change(home: Household) -> None:
     home.say("/privacy")
     home.press("Something is wrong")
-    assert home.press("My times")[0].startswith("I write at these times")
+    assert home.press("My times")[0].startswith("Your times:")
     home.press("My time zone")
     assert "Europe/Lisbon" in home.say("Lisbon")[0]
 

@@ -30,7 +30,7 @@ SENTENCES = {
     "caseload.card.button.later": "Later",
     "caseload.card.button.card": "Card",
     "caseload.which": "Whose card? /client CODE opens it, /clients lists your clients.",
-    "caseload.nobody": "No client of yours is behind that.",
+    "caseload.nobody": "That is no client of yours. /clients lists yours.",
     "caseload.called": "{client}: noted that you rang her.",
     "caseload.paused": "{client}: paused, and she is told so. Resume stands on her card.",
     "caseload.resume_first": (
@@ -154,6 +154,7 @@ PHRASES = {
     "words.line": "{when}{read}: {text}",
     "words.read": " (read)",
     "alerts.open": "Open alerts: {open}; closed: {closed}",
+    "alerts.review": "Signs kept for the next visit: {count}",
     "level.emergency": "emergency",
     "level.same_day": "same day",
     "level.therapist": "for you",

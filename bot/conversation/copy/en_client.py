@@ -14,6 +14,7 @@ SENTENCES = {
     "invite.ask_fact": "Hello. Which four digits did your therapist tell you?",
     "invite.ask_fact.staff": "Hello. Which four digits were you told with this invite?",
     "invite.fact_wrong": "These are not the four digits. You can try {left} more times.",
+    "invite.fact_wrong.last": "These are not the four digits. You can try once more.",
     "invite.fact_closed": (
         "These were not the four digits, so this invite is closed now.\n"
         "Please ask your clinic for a new one: {phone}."
@@ -168,7 +169,7 @@ SENTENCES = {
     "resume.not_paused": "Good to hear from you. Your reminders are on. So far today: {done} of {sets}.",
     "resumed.by_therapist": "Your therapist has started your reminders again. /today shows where you are.",
     # status and help
-    "today": "Today: {done} of {sets}.\nI write at {times}.{pause}",
+    "today": "Today: {done} of {sets}.\nYour times: {times}.{pause}",
     "today.free": "Nothing is planned for today. I write at {times} on your days.{pause}",
     "today.paused": "\nReminders are paused until {day}.",
     "today.paused_open": "\nReminders are paused until your therapist starts them again.",
@@ -284,7 +285,7 @@ SENTENCES = {
     "week.travel": "{day}  skipped by your journey",
     "times.none": "You have no plan yet, so there are no times to change.",
     "times.amount": (
-        "I write at these times:\n{lines}\n\nAt most {number} messages a day. "
+        "Your times:\n{lines}\n\nMost messages a day: {number}. "
         "Tap a time to change it, or to tie it to a moment of yours. Or choose how many messages you want."
     ),
     "times.evening_only": (

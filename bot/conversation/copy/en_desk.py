@@ -18,7 +18,10 @@ SENTENCES = {
     "note.too_long": "{client}: that has {length} characters; at most {most} fit. Nothing was sent.",
     "note.read_back": "{client}: so she will read it, {when}. It stands below.{cover}\n\n{text}",
     "note.now": "at once",
-    "note.at": "{day} {clock} on her clock, for her quiet hours, her break or the day's messages",
+    "note.at": (
+        "{day} {clock} on her clock (sooner would break into her quiet hours, her break, or pass her most "
+        "messages a day)"
+    ),
     "note.button.send": "Send to {client}",
     "note.button.again": "Write it again",
     "note.button.leave": "Do not send",
@@ -48,12 +51,12 @@ SENTENCES = {
     "handover.for_good": "for good",
     "handover.until": "until {day}, that day included",
     "handover.sure": (
-        "{count} to {code}, {until}: {clients}\n"
+        "To {code}, {until}, {count} in all: {clients}\n"
         "From now on {code} gets their alerts and has them in the digest, and you no longer see them. Sure?"
     ),
     "handover.button.yes": "Hand over to {code}",
     "handover.button.no": "Keep them",
-    "handover.done": "{count} handed over to {code}, {until}: {clients}",
+    "handover.done": "Handed over to {code}, {until}, {count} in all: {clients}",
     "handover.kept": "Nothing was handed over.",
     "handover.taken": (
         "{therapist} has handed over to you, {until}: {clients}\n"
@@ -62,6 +65,7 @@ SENTENCES = {
     "handover.open": (
         "Open alerts: {count}; asked to be rung: {number}; unread notes: {value}. /alerts and /clients show them."
     ),
+    "handover.open.none": "Nothing of theirs is waiting.",
     "handover.back": "With {therapist} again from now on, alerts and digest too: {clients}\n{lines}",
     "handover.nothing": "Nobody of yours is with a colleague, and nobody of a colleague's with you, until a day.",
     "handover.no_colleague": "Nobody in your clinic has the code {code}.",
@@ -89,11 +93,11 @@ SENTENCES = {
     # what an administrator reads of the service
     "incident.unseen": (
         "Nobody has seen an emergency alert: {client}, raised {when}, therapist {therapist}. "
-        "Please see to it that a clinician looks now. There is one message about this."
+        "Please see to it that a clinician looks now. You get this message only once."
     ),
     "incident.late": (
         "Messages are late: the oldest has waited {minutes} min. Alerts and replies may be late too. "
-        "Whoever keeps the machine should look now. There is one message about this."
+        "Whoever keeps the machine should look now. You get this message only once."
     ),
     "caseload.card.button.note": "Write to her",
     "command.write": "A note to a client",

@@ -30,7 +30,7 @@ SENTENCES = {
     "alert.reviewed": "{client}: {count} kept for the review, closed.",
     "alert.reviewed.none": "{client}: nothing is kept for the review.",
     "alert.new": "{level}: {client}.\nRaised {when}.{sensitive}",
-    "alert.again": "{level}, not seen yet: {client}.\nRaised {when}, reminder {times}.{sensitive}",
+    "alert.again": "{level}, still open: {client}.\nRaised {when}, reminder {times}.{sensitive}",
     "alert.morning": "{level}, not closed: {client}.\nRaised {when}.{sensitive}",
     "alert.fallback": "{level}: {client}.\nRaised {when}. {therapist} has not seen it yet.{sensitive}",
     "alert.unreachable": "{level}: {client}.\nRaised {when}. {therapist} cannot be reached in chat.{sensitive}",
@@ -116,7 +116,7 @@ SENTENCES = {
     "staff.own_break": "{client} has taken a break of her own, until {day}. It ends by itself, or when she says so.",
     "staff.not_paused": "{client} is not paused.",
     "staff.notes": (
-        "{client} wrote this {when}, and I could not read it. Her words stand below, far enough down that no "
+        "{client} wrote this {when}, and it is for you to read. Her words stand below, far enough down that no "
         "lock screen shows them. She was told when you would see them and whom to ring sooner.\n\n{text}"
     ),
     "staff.notes.which": "Unread notes:\n{lines}\n\n/notes CODE opens them.",
@@ -129,14 +129,14 @@ SENTENCES = {
     "staff.media": "I do not open pictures or recordings, only prescription files. Nothing was sent to any client.",
     "staff.help": (
         "Alerts come here as they happen, the digest on {digest_day} at {digest_clock}.\n"
-        "/digest the last seven days, now\n/clients your clients\n/notes CODE what a client wrote that I could not read\n"
+        "/digest the last seven days, now\n/clients your clients, /client CODE her card\n/notes CODE what a client wrote that I could not read\n"
         "/write CODE a note to a client\n/handover clients to a colleague\n/hours when you work\n"
         "/alerts what is open, /reviewed CODE what was kept for the visit\n"
         "/resume CODE start a paused programme again\n/maintain CODE DAY offer one message a week\n"
         "/finish CODE REASON close a programme\n/new a new client\n/change CODE change a plan\n"
         "/room CODE what is done in the room\n/privacy what is kept\n\n"
         "I give no diagnosis and am not assessed or registered as a medical device. "
-        "Clients are told that nobody watches the chat live; an alert reaches them advice at once, and you."
+        "Clients are told that nobody watches the chat live. Advice reaches them at once; the alert comes to you."
     ),
     "staff.help.fallback": (
         "You get alerts that the therapist has not seen in time. Tap Seen, then say what came of it.\n"
