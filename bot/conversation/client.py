@@ -48,7 +48,7 @@ BESIDE_A_COUNT: frozenset[Wish] = frozenset(
 )
 SAID = "_said"  # a figure from a message, kept apart from the week's answer to the same question
 URGENT = (Level.EMERGENCY, Level.SAME_DAY)
-UNREAD = ("unread", "unread.again")
+UNREAD = ("unread", "unread.again", "numb.question")
 
 
 def step(view: ClientView, body: Body) -> Turn:
@@ -230,6 +230,9 @@ def _unread(view: ClientView, text: str) -> Turn:
         # While a warning stands she should not wait for the digest.
         told = TellTherapist(Say("staff.wrote"), "wrote", in_hours=True)
         return note + Turn((told,)) + say("unread.paused", **contact_values(view))
+    waiting = view.waiting or {}
+    if waiting.get("for") == "numb" and waiting.get("times") == 1:
+        return note + safety.ask_numb(view, times=2)  # perhaps she meant to answer: it is put once more
     if view.unread_lately and len(text) > LONG_PART:
         return note  # the next part of one long text: one answer is enough
     return note + say("unread.again" if view.unread_lately else "unread", **contact_values(view))

@@ -55,15 +55,16 @@ def _said(view: ClientView, text: str) -> str | None:
 
 
 def _numb(view: ClientView, text: str, asked_at: int) -> Turn | None:
-    """Her answer about numbness in words; a bare *yes* or *no* after a newer nudge is asked back."""
+    """Her answer about numbness in words; what may answer a newer nudge instead is asked back."""
     less = numbness.feels_less(text)
-    said = _said(view, text) if less is None and len(text.split()) <= BARE_WORDS else None
-    if said is not None:
-        if view.standing is not None and view.standing.at.timestamp() > asked_at:
-            return Turn((FileNote(text),)) + safety.ask_numb(view)
-        less = said == "no"
+    if less is None and len(text.split()) <= BARE_WORDS:
+        said = _said(view, text)
+        less = None if said is None else said == "no"
     if less is None:
         return None
+    newer = view.standing is not None and view.standing.at.timestamp() > asked_at
+    if newer and not numbness.names_it(text):
+        return Turn((FileNote(text),)) + safety.ask_numb(view)
     return safety.numb_answered(view, TYPED, "yes" if less else "no", text)
 
 

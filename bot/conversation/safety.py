@@ -121,11 +121,11 @@ def warn(view: ClientView, hearing: Hearing, words: str) -> Turn:
     return turn + Turn((Wait({"for": "sure"}),), (question,))
 
 
-def ask_numb(view: ClientView) -> Turn:
-    """The one question about numbness, which she may answer by a tap or in words."""
+def ask_numb(view: ClientView, times: int = 1) -> Turn:
+    """The one question about numbness, which she may answer by a tap or in words. times: asked, with this."""
     rows = ((Button("numb.button.feel", "numb:no"), Button("numb.button.numb", "numb:yes")),)
     question = Say("numb.question", contact_values(view), rows, kind=Kind.ADVICE, keep_private=True)
-    return Turn((Wait({"for": "numb", "at": int(view.now.timestamp())}),), (question,))
+    return Turn((Wait({"for": "numb", "at": int(view.now.timestamp()), "times": times}),), (question,))
 
 
 def numb_answered(view: ClientView, press: Press, answer: str, typed: str | None = None) -> Turn:

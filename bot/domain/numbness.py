@@ -23,8 +23,10 @@ _LESS = _set("""
     numb, no i cant, no i cannot, no i dont, i cant, i cannot, i dont, cant, not really, no not really, not as
     always, no not as always, not as before, not like before, not at all, no not at all, hardly, barely, sort
     of, kind of, a bit, a little, not sure, im not sure, i am not sure, unsure, i dont know, dont know, maybe,
-    different, its different
+    different, its different, nothing, dont think so, i dont think so, no i dont think so, not quite, not
+    entirely, not fully, not completely, not properly, not much
 """)
+_NAMES_IT = frozenset({"less", "numb", "feel", "feeling", "always"})
 _AS_ALWAYS = _set("""
     yes as always, as always, yes i can, i can, yes i do, i do, yes i can feel it, i can feel it, i can feel
     that, yes i can feel that, yes same as always, same as always, yes like always, like always, yes normal,
@@ -40,5 +42,14 @@ def cannot_feel(text: str) -> bool:
 
 def feels_less(text: str) -> bool | None:
     """Her typed words as the answer to the question: less, as always, or None for neither of them."""
-    plain = " ".join(_MARKS.sub("", text.casefold()).split())
+    plain = _plain(text)
     return True if plain in _LESS else False if plain in _AS_ALWAYS else None
+
+
+def names_it(text: str) -> bool:
+    """Whether her typed answer can be about nothing but the question: it says less, numb, feel or always."""
+    return not _NAMES_IT.isdisjoint(_plain(text).split())
+
+
+def _plain(text: str) -> str:
+    return " ".join(_MARKS.sub("", text.casefold()).split())

@@ -49,6 +49,7 @@ def test_the_sign_it_stands_for_is_a_rule() -> None:
         ("less", True),
         ("I can\u2019t", True),
         ("not sure...", True),
+        ("Dont think so", True),
         ("Yes, as always", False),
         ("i can feel it!", False),
         ("2", None),

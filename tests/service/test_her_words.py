@@ -319,6 +319,22 @@ def test_a_bare_no_after_a_newer_nudge_is_asked_back(home: Household) -> None:
     assert home.say("no")[0].startswith("Go to the emergency department or maternity triage now.")
 
 
+def test_words_that_may_be_an_answer_put_the_question_once_more(home: Household) -> None:
+    home.say("i cant feel it")
+    assert len(home.say("i cant feel it")) == 1
+    assert "can you feel it as you always did?" in home.say("what do you mean")[0]
+    assert home.say("the blue one")[0].startswith("Kept for your therapist.")
+    assert notes(home) == 4
+    assert home.say("less")[0].startswith("Go to the emergency department")
+
+
+def test_cannot_said_to_a_nudge_is_asked_back_too(home: Household) -> None:
+    home.say("i cant feel it")
+    home.to("2026-03-02T18:35:00+00:00")
+    assert "can you feel it as you always did?" in home.say("i can't")[-1]
+    assert home.say("no, or less")[0].startswith("Go to the emergency department")
+
+
 def test_stop_for_today_ends_the_day_and_nothing_else(home: Household) -> None:
     home.say("1")
     assert home.say("stop for today please") == ["All right, no more today. I have 1 of 3."]
