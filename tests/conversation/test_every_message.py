@@ -71,6 +71,7 @@ VIEWS = (
     replace(VIEW, pause=Pause(None, "warning")),
     replace(VIEW, pause=Pause(dt.date(2026, 3, 9), "own")),
     replace(VIEW, waiting={"for": "sure"}),
+    replace(VIEW, waiting={"for": "numb", "at": 0, "times": 1}),
     replace(VIEW, waiting={"for": "zone"}),
     replace(VIEW, waiting={"for": "pause"}),
     replace(VIEW, waiting={"for": "time", "place": 0}),

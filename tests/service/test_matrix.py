@@ -437,7 +437,7 @@ LINES: dict[str, Callable[[Her], dict[str, str]] | None] = {
     # These name nobody: what the sender's own chat waits for, and a button or a new code that follows.
     **dict.fromkeys(("draft_code", "discharge", "hand-over"), None),
     **dict.fromkeys(
-        ("time", "zone", "pause", "count", "sure", "stop", "zero", "one_or_all", "correction"), None
+        ("time", "zone", "pause", "count", "sure", "numb", "stop", "zero", "one_or_all", "correction"), None
     ),
 }
 
