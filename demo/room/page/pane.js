@@ -12,6 +12,7 @@ export class Pane {
     this.people = [];
     this.messages = new Map();
     this.missed = null; // while the chat is fetched: what came meanwhile
+    this.fetches = 0; // only the last one is shown: an earlier one may have been answered before the news
     this.atEnd = true; // whether new lines shall be followed
     section.append(document.getElementById("pane").content.cloneNode(true));
     this.find = (selector) => section.querySelector(selector);
@@ -68,6 +69,7 @@ export class Pane {
 
   choose(person) {
     this.person = person;
+    this.missed = null;
     this.select.value = person;
     this.showState();
     return this.load();
@@ -96,10 +98,10 @@ export class Pane {
   // Reading.
   async load() {
     if (this.person === null) return;
-    const asked = this.person;
+    const fetch = ++this.fetches;
     this.missed ??= [];
-    const told = await ask(`chats/${asked}?tail=200`);
-    if (asked !== this.person || told.error) return;
+    const told = await ask(`chats/${this.person}?tail=200`);
+    if (fetch !== this.fetches || told.error) return;
     this.messages.clear();
     this.log.removeAttribute("aria-live"); // what was there before is not news
     this.list.replaceChildren();
