@@ -30,6 +30,7 @@ def test_an_invite_that_does_not_work(scene: Scene) -> None:
     assert scene.last(stranger).startswith("This invite does not work.")
 
 
+@pytest.mark.slow
 def test_wrong_digits_close_the_invite(scene: Scene) -> None:
     room = scene.room
     invited = scene.clinic.add_client(scene.prescription("K1"))
@@ -43,6 +44,7 @@ def test_wrong_digits_close_the_invite(scene: Scene) -> None:
     assert scene.said(person, invited.digits)[0].startswith("Hello. I only talk with")
 
 
+@pytest.mark.slow
 def test_guessing_codes_is_slowed(scene: Scene) -> None:
     stranger = scene.room.person("Guesser")
     for attempt in range(5):
@@ -87,6 +89,7 @@ def test_unknown_command_photo_and_voice(scene: Scene) -> None:
     assert scene.sql("select count(*) from alert") == [(1,)]
 
 
+@pytest.mark.slow
 def test_a_made_up_button_does_nothing(scene: Scene) -> None:
     client = scene.enrol()
     scene.room.move(step="next")
@@ -149,6 +152,7 @@ def test_nobody_is_enrolled_before_therapist_and_fallback_are_linked(scene: Scen
         setup.add_client(scene.store.begin, clock, Exempt(), None, "T2", scene.prescription("K1"))
 
 
+@pytest.mark.slow
 def test_the_commands_raise_no_alarm(scene: Scene) -> None:
     """A command of ours holds no words of hers, whatever its name sounds like; an unknown one may."""
     client = scene.enrol()

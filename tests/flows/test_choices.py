@@ -105,6 +105,7 @@ def test_evening_question_only(scene: Scene) -> None:
     assert scene.texts(client)[before:] == ["How did today go?"]
 
 
+@pytest.mark.slow
 def test_please_ring_me(scene: Scene) -> None:
     """Asked at night: the client is told when to expect it, the therapist hears in clinic hours, once."""
     client = scene.enrol()
@@ -145,6 +146,7 @@ def test_another_time_zone(scene: Scene) -> None:
     assert nudges == ["13:30", "18:00"]
 
 
+@pytest.mark.slow
 def test_week(scene: Scene) -> None:
     client = scene.enrol()
     scene.room.say(client, "2")

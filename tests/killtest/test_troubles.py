@@ -75,9 +75,9 @@ def test_the_database_is_gone_for_some_seconds(tmp_path: Path, server: postgresq
     told = troubles.Told()
     url = server.url(server.create())
     # Time goes on for everybody else, and the platform lets go of what was pressed meanwhile.
-    size = {**FEW, "rounds": 6, "quiet_within_s": 3}
-    lived_through(tmp_path, url, 2, troubles.database_gone(8, server, told), size)
-    refused_then_spooled(told, 8)
+    size = {**FEW, "rounds": 4, "quiet_within_s": 3}
+    lived_through(tmp_path, url, 2, troubles.database_gone(6, server, told), size)
+    refused_then_spooled(told, 6)
 
 
 @pytest.mark.slow
