@@ -14,11 +14,5 @@ def run(args: argparse.Namespace) -> int:
     """Add who looks after the clinic's people and facts; she sees no findings and no words of clients."""
     from bot.commands import house  # noqa: PLC0415 - see the package
     from bot.domain.people import Role  # noqa: PLC0415 - the same
-    from bot.service import setup  # noqa: PLC0415 - the same
 
-    new = setup.NewStaff(args.code, args.name, Role.ADMINISTRATOR)
-    with house.database() as (begin, clock):
-        made = setup.add_staff(begin, clock, args.clinic, new)
-    print(f"administrator {args.code} is added")
-    house.print_invite(made)
-    return 0
+    return house.add_staff(args, Role.ADMINISTRATOR, f"administrator {args.code} is added")

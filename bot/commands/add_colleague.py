@@ -14,11 +14,7 @@ def run(args: argparse.Namespace) -> int:
     """Add her."""
     from bot.commands import house  # noqa: PLC0415 - see the package
     from bot.domain.people import Role  # noqa: PLC0415 - the same
-    from bot.service import setup  # noqa: PLC0415 - the same
 
-    new = setup.NewStaff(args.code, args.name, Role.COLLEAGUE)
-    with house.database() as (begin, clock):
-        made = setup.add_staff(begin, clock, args.clinic, new)
-    print(f"colleague {args.code} is added; `programme-bot duty` says for what")
-    house.print_invite(made)
-    return 0
+    return house.add_staff(
+        args, Role.COLLEAGUE, f"colleague {args.code} is added; `programme-bot duty` says for what"
+    )

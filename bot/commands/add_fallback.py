@@ -14,10 +14,5 @@ def run(args: argparse.Namespace) -> int:
     """Add the person who gets the alerts that nobody has seen."""
     from bot.commands import house  # noqa: PLC0415 - see the package
     from bot.domain.people import Role  # noqa: PLC0415 - the same
-    from bot.service import setup  # noqa: PLC0415 - the same
 
-    with house.database() as (begin, clock):
-        made = setup.add_staff(begin, clock, args.clinic, setup.NewStaff(args.code, args.name, Role.FALLBACK))
-    print(f"fallback contact {args.code} is added")
-    house.print_invite(made)
-    return 0
+    return house.add_staff(args, Role.FALLBACK, f"fallback contact {args.code} is added")

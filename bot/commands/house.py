@@ -1,15 +1,18 @@
 """What the verbs that write to the database share."""
 
+import argparse
 import asyncio
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
 from bot import clock, serve, settings
+from bot.domain.people import Role
 from bot.errors import RefusedError
 from bot.rules import rulebook
 from bot.rules.in_force import Contents
 from bot.rules.rulebook import Rulebook
+from bot.service import setup
 from bot.service.setup import NewInvite
 from bot.store import migrate
 from bot.store.base import Begin, Tx
@@ -67,6 +70,15 @@ def contents() -> Contents:
 def rules(own: Path | None = None) -> Rulebook:
     """Exercises, limits and figures in force: of a file that is named, else of the settings."""
     return rulebook.with_own(own or settings.read(settings.DatabaseSettings).own_exercises_file)
+
+
+def add_staff(args: argparse.Namespace, role: Role, said: str) -> int:
+    """Add somebody of the clinic who has a code and a name, say so, and print her invite."""
+    with database() as (begin, clock):
+        made = setup.add_staff(begin, clock, args.clinic, setup.NewStaff(args.code, args.name, role))
+    print(said)
+    print_invite(made)
+    return 0
 
 
 def print_invites(made: Sequence[tuple[str, NewInvite]]) -> None:

@@ -11,7 +11,7 @@ from dataclasses import replace
 from bot.conversation import card, finding_line
 from bot.conversation import caseload as talk
 from bot.conversation.card import CardView
-from bot.conversation.incoming import Body, Command, Incoming, Press, Text
+from bot.conversation.incoming import Command, Incoming, Press, Text
 from bot.conversation.speech import Say, Values
 from bot.domain import local_time
 from bot.domain.caseload_filters import Filter
@@ -36,7 +36,7 @@ from bot.service import (
     stepping,
     window,
 )
-from bot.service.desk import Desk
+from bot.service.desk import Desk, is_about
 from bot.service.office import Office
 from bot.store import chats, diary, people, visits
 from bot.store.base import Tx
@@ -51,7 +51,7 @@ def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.
         return False
     body = incoming.body
     waiting = chats.waiting(tx, chat.owner_id, office.clock.now() - LINE_WITHIN) or {}
-    if not _is_about(body, str(waiting.get("for", ""))):
+    if not is_about(body, talk.PREFIX, {"client", "clients"}, waiting.get("for") in LINES):
         return False
     staff = people.staff_by_id(tx, chat.owner_id)
     clinic = people.clinic_by_id(tx, staff.clinic_id)
@@ -70,18 +70,6 @@ def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.
         case _:
             return False
     return True
-
-
-def _is_about(body: Body, waits_for: str) -> bool:
-    match body:
-        case Press(data=data):
-            return data.startswith(f"{talk.PREFIX}:")
-        case Command(name="client" | "clients"):
-            return True
-        case Text(text=text):
-            return waits_for in LINES and bool(text.strip())
-        case _:
-            return False
 
 
 def _hers(desk: Desk, client: Client | None) -> Client | None:

@@ -2,14 +2,29 @@
 
 import datetime as dt
 import uuid
+from collections.abc import Collection
 from dataclasses import dataclass
 
+from bot.conversation.incoming import Body, Command, Press, Text
 from bot.conversation.speech import Say
 from bot.domain.people import Chat, Clinic, Staff
 from bot.service import post
 from bot.service.office import Office
 from bot.store import chats
 from bot.store.base import Tx
+
+
+def is_about(body: Body, prefix: str, commands: Collection[str], waited_for: bool = False) -> bool:
+    """Whether an update is for a part of the desk: its buttons, its commands, a line that it waits for."""
+    match body:
+        case Press(data=data):
+            return data.startswith(f"{prefix}:")
+        case Command(name=name):
+            return name in commands
+        case Text(text=text):
+            return waited_for and bool(text.strip())
+        case _:
+            return False
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ import uuid
 from dataclasses import dataclass
 
 from bot.conversation import pausing
-from bot.conversation.incoming import Body, Command, Incoming, Press
+from bot.conversation.incoming import Command, Incoming, Press
 from bot.conversation.speech import Button, Say, Values
 from bot.conversation.view import date_text
 from bot.domain import contacts, local_time
@@ -19,6 +19,7 @@ from bot.domain.levels import Level
 from bot.domain.people import Chat, Client, Clinic, Role, Staff, Stage
 from bot.domain.track import TrackEnd
 from bot.service import post
+from bot.service.desk import is_about
 from bot.service.office import Office
 from bot.store import alerts, chats, diary, endings, people, rerouting
 from bot.store.base import Tx
@@ -46,7 +47,11 @@ class _Desk:
 
 def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.UUID) -> bool:
     """Answer an update of a therapist that is about an ending; False when it is not."""
-    if chat.owner_id is None or chat.role is not Role.THERAPIST or not _is_about_endings(incoming.body):
+    if (
+        chat.owner_id is None
+        or chat.role is not Role.THERAPIST
+        or not is_about(incoming.body, "end", {"maintain", "finish", "discharge"})
+    ):
         return False
     staff, now = people.staff_by_id(tx, chat.owner_id), office.clock.now()
     desk = _Desk(tx, chat, staff, people.clinic_by_id(tx, staff.clinic_id), inbox_id, now)
@@ -60,16 +65,6 @@ def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.
         case _:
             return False
     return True
-
-
-def _is_about_endings(body: Body) -> bool:
-    match body:
-        case Command(name="maintain" | "finish" | "discharge"):
-            return True
-        case Press(data=data):
-            return data.startswith("end:")
-        case _:
-            return False
 
 
 def _find(desk: _Desk, typed: str, usage: str) -> tuple[Client, str] | None:

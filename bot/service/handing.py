@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from bot.conversation import handing as talk
 from bot.conversation import pausing
-from bot.conversation.incoming import Body, Command, Incoming, Press
+from bot.conversation.incoming import Command, Incoming, Press
 from bot.conversation.speech import Say, Values
 from bot.conversation.view import date_text
 from bot.domain import hand_over as rules
@@ -14,7 +14,7 @@ from bot.domain import local_time
 from bot.domain.contacts import zone_of
 from bot.domain.people import Chat, Client, Role
 from bot.service import hand_overs
-from bot.service.desk import Desk
+from bot.service.desk import Desk, is_about
 from bot.service.hand_overs import Giving
 from bot.service.office import Office
 from bot.store import chats, people
@@ -25,7 +25,11 @@ LINE_WITHIN = dt.timedelta(minutes=10)
 
 def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.UUID) -> bool:
     """Answer an update of a therapist that is about a hand-over; False when it is about something else."""
-    if chat.owner_id is None or chat.role is not Role.THERAPIST or not _is_about(incoming.body):
+    if (
+        chat.owner_id is None
+        or chat.role is not Role.THERAPIST
+        or not is_about(incoming.body, talk.PREFIX, {"handover"})
+    ):
         return False
     now = office.clock.now()
     waiting = chats.waiting(tx, chat.owner_id, now - LINE_WITHIN) or {}
@@ -41,16 +45,6 @@ def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.
         case _:
             return False
     return True
-
-
-def _is_about(body: Body) -> bool:
-    match body:
-        case Press(data=data):
-            return data.startswith(f"{talk.PREFIX}:")
-        case Command(name="handover"):
-            return True
-        case _:
-            return False
 
 
 def _typed(desk: Desk, typed: str) -> None:

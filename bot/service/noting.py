@@ -8,7 +8,7 @@ import datetime as dt
 import uuid
 
 from bot.conversation import noting as talk
-from bot.conversation.incoming import Body, Command, Incoming, Press, Text
+from bot.conversation.incoming import Command, Incoming, Press, Text
 from bot.conversation.speech import Say
 from bot.domain import client_notes, local_time
 from bot.domain.client_notes import Fate
@@ -16,7 +16,7 @@ from bot.domain.people import Chat, Client, Role
 from bot.domain.prescription import in_force
 from bot.domain.track import What
 from bot.service import post, unasked
-from bot.service.desk import Desk
+from bot.service.desk import Desk, is_about
 from bot.service.office import Office
 from bot.service.programme import versions_of
 from bot.store import alerts, chats, diary, people, unasked_log
@@ -35,7 +35,7 @@ def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.
         return False
     now = office.clock.now()
     waiting = chats.waiting(tx, chat.owner_id, now - LINE_WITHIN) or {}
-    if not _is_about(incoming.body, str(waiting.get("for", ""))):
+    if not is_about(incoming.body, talk.PREFIX, {"write"}, waiting.get("for") in LINES):
         return False
     staff = people.staff_by_id(tx, chat.owner_id)
     clinic = people.clinic_by_id(tx, staff.clinic_id)
@@ -50,18 +50,6 @@ def turn(tx: Tx, office: Office, chat: Chat, incoming: Incoming, inbox_id: uuid.
         case _:
             return False
     return True
-
-
-def _is_about(body: Body, waits_for: str) -> bool:
-    match body:
-        case Press(data=data):
-            return data.startswith(f"{talk.PREFIX}:")
-        case Command(name="write"):
-            return True
-        case Text(text=text):
-            return waits_for in LINES and bool(text.strip())
-        case _:
-            return False
 
 
 def _begun(desk: Desk, typed: str) -> None:

@@ -146,11 +146,6 @@ def wait_turn(tx: Tx) -> None:
         tx.connection.execute(select(func.pg_advisory_xact_lock(ONE_CLAIM)))
 
 
-def claim(tx: Tx, bot: str, worker: uuid.UUID, now: dt.datetime) -> Stored | None:
-    """Take the next update: the lowest number whose sender has no earlier one unsettled, and none in hand."""
-    return next(iter(claim_some(tx, bot, worker, now, 1)), None)
-
-
 def claim_some(tx: Tx, bot: str, worker: uuid.UUID, now: dt.datetime, most: int) -> list[Stored]:
     """Take up to `most` updates of as many senders, lowest numbers first, to be handled one after the other.
 
@@ -172,7 +167,7 @@ def claim_some(tx: Tx, bot: str, worker: uuid.UUID, now: dt.datetime, most: int)
     while rows := sorted(tx.connection.execute(statement, values).all(), key=lambda row: row.update_id):
         together = 1 if rows[0].tries > 1 else sum(1 for _ in takewhile(lambda row: row.tries == 1, rows))
         for row in rows[together:]:
-            _leave(tx, row.id, worker)
+            push_back(tx, row.id, worker, None, counts=False)
         tx.fetch_keys(owner_of(row.raw) for row in rows[:together])
         if opened := [stored for row in rows[:together] if (stored := _open(tx, row, worker, now))]:
             return opened
@@ -193,15 +188,6 @@ def _open(tx: Tx, row: Row[Any], worker: uuid.UUID, now: dt.datetime) -> Stored 
     return None
 
 
-def _leave(tx: Tx, inbox_id: uuid.UUID, worker: uuid.UUID) -> None:
-    """Leave an update that was claimed to whoever comes next, as if it had not been."""
-    tx.connection.execute(
-        update(tables.inbox)
-        .where(_INBOX.id == inbox_id, _INBOX.worker == worker)
-        .values(worker=None, lease_until=None, tries=_INBOX.tries - 1),
-    )
-
-
 def settle(tx: Tx, inbox_id: uuid.UUID, worker: uuid.UUID, state: str, now: dt.datetime) -> bool:
     """Mark an update `handled` or `set_aside`; False when the lease went to somebody else meanwhile."""
     values = {"row": inbox_id, "of_worker": worker, "ended": state, "at": now}
@@ -209,9 +195,9 @@ def settle(tx: Tx, inbox_id: uuid.UUID, worker: uuid.UUID, state: str, now: dt.d
 
 
 def push_back(
-    tx: Tx, inbox_id: uuid.UUID, worker: uuid.UUID, until: dt.datetime, *, counts: bool = True
+    tx: Tx, inbox_id: uuid.UUID, worker: uuid.UUID, until: dt.datetime | None, *, counts: bool = True
 ) -> None:
-    """Try an update again later: its handling failed. `counts`: the failure was a try."""
+    """Give an update back: to be tried again later, with None at once. `counts`: the claim was a try."""
     tries = _INBOX.tries if counts else _INBOX.tries - 1
     tx.connection.execute(
         update(tables.inbox)

@@ -34,14 +34,18 @@ class OneAfterTheOther(Trouble):
             self.done += trouble.done
 
 
-class NoFileGrows(Trouble):
-    """No file of any worker may be written to for some seconds, as on a disk that is full."""
+class _Lasting(Trouble):
+    """A trouble of some seconds, in a scene, for all workers."""
 
     def __init__(self, scene: Scene, workers: list[Worker], seconds: float) -> None:
         super().__init__()
         self._scene = scene
         self._workers = workers
         self._seconds = seconds
+
+
+class NoFileGrows(_Lasting):
+    """No file of any worker may be written to for some seconds, as on a disk that is full."""
 
     def come(self) -> None:
         """Full, and free again."""
@@ -101,17 +105,14 @@ class Told:
     spooled: int = 0
 
 
-class DatabaseGone(Trouble):
+class DatabaseGone(_Lasting):
     """The database server is stopped for some seconds, while updates go on coming to the webhook."""
 
     def __init__(
         self, scene: Scene, workers: list[Worker], server: postgresql.Server, seconds: float, told: Told
     ) -> None:
-        super().__init__()
-        self._scene = scene
-        self._workers = workers
+        super().__init__(scene, workers, seconds)
         self._server = server
-        self._seconds = seconds
         self._told = told
 
     def come(self) -> None:
@@ -143,14 +144,8 @@ class DatabaseGone(Trouble):
         self._told.answers.append((at_s, answer.status_code, answer.headers.get("retry-after")))
 
 
-class ClockJumps(Trouble):
+class ClockJumps(_Lasting):
     """The workers' clock jumps an hour ahead, back, an hour behind, and back."""
-
-    def __init__(self, scene: Scene, workers: list[Worker], seconds: float) -> None:
-        super().__init__()
-        self._scene = scene
-        self._workers = workers
-        self._seconds = seconds
 
     def come(self) -> None:
         """Both ways."""

@@ -92,7 +92,7 @@ def test_an_update_that_was_set_aside_is_shown_and_can_be_tried_again(letters: L
     now = letters.clock.now()
     with letters.store.begin() as tx:
         inbox.accept(tx, BOT, [Received(5, 7_000, b"{}")], now)
-        stored = inbox.claim(tx, BOT, WORKER, now)
+        stored = prepared.claim(tx, BOT, WORKER, now)
         assert stored is not None
         assert inbox.settle(tx, stored.id, WORKER, "set_aside", now)
     (shown,) = dead_letters.listed(letters.store.begin, 50)
@@ -100,6 +100,6 @@ def test_an_update_that_was_set_aside_is_shown_and_can_be_tried_again(letters: L
     letters.again(stored.id)
     assert letters.ids() == []
     with letters.store.begin() as tx:
-        claimed = inbox.claim(tx, BOT, WORKER, now)
+        claimed = prepared.claim(tx, BOT, WORKER, now)
     assert claimed is not None
     assert (claimed.id, claimed.tries) == (stored.id, 1)

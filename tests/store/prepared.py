@@ -8,7 +8,7 @@ import sqlalchemy as sa
 
 from bot.domain.contacts import ClinicCard
 from bot.domain.people import Client, Clinic, Role, Staff, Stage
-from bot.store import migrate, people, tables, vault
+from bot.store import inbox, migrate, people, tables, vault
 from bot.store.base import Store, Tx, open_engine, read_url
 from bot.store.ids import new_id
 
@@ -99,3 +99,8 @@ def wait_until_blocked(store: Store, limit_s: float = 20) -> None:
             if tx.connection.scalar(blocked):
                 return
     raise AssertionError(f"no session waited for a lock within {limit_s:.0f} s")
+
+
+def claim(tx: Tx, bot: str, worker: uuid.UUID, now: dt.datetime) -> inbox.Stored | None:
+    """Take the next update by itself."""
+    return next(iter(inbox.claim_some(tx, bot, worker, now, 1)), None)

@@ -95,9 +95,9 @@ def test_a_pause_that_the_platform_asked_for_is_no_longer_than_that(post: Post) 
 def test_an_update_in_a_dead_workers_hands_is_free(post: Post) -> None:
     with post.store.begin() as tx:
         inbox.accept(tx, BOT, [Received(5, 7_000, b"5"), Received(6, 7_000, b"6")], post.clock.now())
-        assert inbox.claim(tx, BOT, ONE, post.clock.now()) is not None
+        assert prepared.claim(tx, BOT, ONE, post.clock.now()) is not None
     post.clock.move(hours=-1)
     with post.store.begin() as tx:
-        again = inbox.claim(tx, BOT, TWO, post.clock.now())
+        again = prepared.claim(tx, BOT, TWO, post.clock.now())
     assert again is not None
     assert again.raw == b"5"

@@ -41,7 +41,7 @@ class Inbox:
 
     def claim(self, worker: uuid.UUID = ONE) -> Stored | None:
         with self.store.begin() as tx:
-            return inbox.claim(tx, BOT, worker, self.clock.now())
+            return prepared.claim(tx, BOT, worker, self.clock.now())
 
     def some(self, most: int, worker: uuid.UUID = ONE) -> list[int]:
         """The update numbers of the next claim of several."""
@@ -390,7 +390,7 @@ def test_a_late_lower_number_is_not_handled_beside_one_being_claimed(
     box.accept((5, ANNA))
     with ThreadPoolExecutor(1) as thread:
         with postgresql_store.begin() as tx:
-            claimed = inbox.claim(tx, BOT, ONE, clock.now())
+            claimed = prepared.claim(tx, BOT, ONE, clock.now())
             box.accept((3, ANNA))
             beside = thread.submit(box.number, TWO)
             prepared.wait_until_blocked(postgresql_store)

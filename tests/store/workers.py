@@ -13,6 +13,7 @@ from sqlalchemy import event
 from bot.store import inbox
 from bot.store.base import Store, open_engine
 from tests.fixtures.clock import MovableClock
+from tests.store import prepared
 from tests.store.prepared import BOT
 
 WITHIN_S = 60
@@ -109,7 +110,7 @@ def run_inbox_workers(stores: Sequence[Store], clock: MovableClock, senders: Map
         while True:
             handled = len(record.numbers)
             with store.begin() as tx:
-                stored = inbox.claim(tx, BOT, worker, clock.now())
+                stored = prepared.claim(tx, BOT, worker, clock.now())
                 left = 0 if stored is not None else inbox.waiting(tx)
             if stored is not None:
                 handle(int(stored.raw), place)
